@@ -1,0 +1,67 @@
+"""Green: the shape to build so that it fires to the wanted contour."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstbake.mesh import Surface
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Green:
+    """The green (unfired) build.
+
+    contour        : green contour, vertex for vertex the case's contour
+    overbuild_mm   : (n,) distance from wanted to green contour, mm
+    dentine_full   : green dentine before the cut-back, or None in a one-powder plan
+    dentine_cut    : green dentine after the cut-back, or None in a one-powder plan
+    volume_mm3     : green volume of all porcelain
+    powder_volume_mm3 : green volume by powder name
+    free_share     : (n,) 0 where the porcelain shrinks as a bonded layer, 1 where as a free body
+    mass_closure   : factor on the growth that closes the mass balance of the whole body (near 1)
+    model          : name of the law, "bonded-layer columns"
+    """
+
+    contour: Surface
+    overbuild_mm: Floats
+    dentine_full: Surface | None
+    dentine_cut: Surface | None
+    volume_mm3: float
+    powder_volume_mm3: dict[str, float]
+    free_share: Floats
+    mass_closure: float
+    model: str
+
+
+@dataclass(frozen=True)
+class Calliper:
+    """One length a ceramist can measure: what it must be green, and what it will be fired, mm.
+
+    name   : in words, "mesiodistal, middle third"
+    doubt_mm : one standard deviation of the green length, mm
+    """
+
+    name: str
+    fired_mm: float
+    green_mm: float
+    doubt_mm: float
+
+
+@dataclass(frozen=True)
+class Mix:
+    """How much of one powder to put on the slab.
+
+    powder_g : grams to weigh out, slab waste included     placed_g : grams that end in the build
+    liquid_ml : modelling liquid, ml       cost : in `currency`, or None when the card has no price
+    """
+
+    powder: str
+    role: str
+    placed_g: float
+    powder_g: float
+    liquid_ml: float
+    cost: float | None
+    currency: str

@@ -1,0 +1,99 @@
+"""Powder and CoreMaterial: what one card says."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstbake.powder.figure import Figure
+
+Floats = NDArray[np.float64]
+
+ROLES = ("liner", "opaque", "opaque-dentine", "dentine", "enamel", "transparent", "margin")
+
+
+@dataclass(frozen=True, eq=False)
+class Optics:
+    """Absorption and scattering inside the fired ceramic, interface-corrected (colour.layers says how).
+
+    wavelength_nm : (w,) nm          absorption_per_mm, scattering_per_mm : (w,) 1/mm
+    index         : refractive index, unit 1
+    status, source : as in Figure
+    """
+
+    wavelength_nm: Floats
+    absorption_per_mm: Floats
+    scattering_per_mm: Floats
+    index: float
+    status: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Powder:
+    """One bottle of layering powder. Every physical value is a Figure with its source.
+
+    green_relative_density, fired_relative_density : unit 1, solid volume over total volume
+    solid_density_g_per_cm3 : g/cm³ of the pore-free solid
+    layer_mm     : usual fired thickness of this powder where it is a thin layer, mm, or None
+    least_mm     : thinnest fired layer that still works, mm
+    grind_off_mm : usual allowance for grinding, mm, or None
+    contact_mm   : usual extra at each contact, mm, or None
+    slab_waste   : usual share left on the slab, unit 1, or None
+    liquid_ml_per_g : modelling liquid for a firm paste, ml/g
+    price_per_g  : in `currency`, or None
+    thermal      : expansion_ppm_per_K, glass_transition_degC, first_bake_degC, ... by name
+    """
+
+    name: str
+    role: str
+    demo: bool
+    green_relative_density: Figure
+    fired_relative_density: Figure
+    solid_density_g_per_cm3: Figure
+    optics: Optics
+    thermal: dict[str, Figure]
+    least_mm: Figure
+    liquid_ml_per_g: Figure
+    layer_mm: Figure | None = None
+    grind_off_mm: Figure | None = None
+    contact_mm: Figure | None = None
+    slab_waste: Figure | None = None
+    price_per_g: Figure | None = None
+    currency: str = ""
+
+    @property
+    def volume_factor(self) -> float:
+        """Green volume over fired volume of the same solid mass, unit 1 (mass conserved)."""
+        return self.fired_relative_density.value / self.green_relative_density.value
+
+    @property
+    def fired_density_g_per_cm3(self) -> float:
+        """Mass over fired volume, g/cm³."""
+        return self.fired_relative_density.value * self.solid_density_g_per_cm3.value
+
+
+@dataclass(frozen=True)
+class CoreMaterial:
+    """The card of a core material.
+
+    kind      : "zirconia", "metal", "alumina" or "glass-ceramic"
+    optics    : body optics of a translucent core, or None for a metal
+    reflectance : measured reflectance of a bare opaque core on `reflectance_nm`, or None
+    least_wall_mm : thinnest wall the material allows
+    firing    : the card's own firing steps (dicts as in firing.Step), empty for the default sequence
+    """
+
+    name: str
+    kind: str
+    demo: bool
+    least_wall_mm: Figure
+    usual_wall_mm: Figure
+    most_unsupported_mm: Figure
+    thermal: dict[str, Figure]
+    optics: Optics | None
+    reflectance_nm: Floats | None
+    reflectance: Floats | None
+    grind_off_mm: Figure | None = None
+    contact_mm: Figure | None = None
+    slab_waste: Figure | None = None
