@@ -67,6 +67,7 @@ class Case:
     """One crown to plan.
 
     contour, core : the wanted outer contour and the outer surface of the core, same coordinates, mm
+    core_wall_mm  : wall thickness of this core, mm (decides how the stump shows through)
     source        : "meshes" or "calliper sizes"
     size_doubt_mm : one standard deviation of every length that comes from calliper sizes; 0 for meshes
     """
@@ -78,6 +79,7 @@ class Case:
     neighbours: tuple[NamedSurface, ...]
     opposing: tuple[NamedSurface, ...]
     core_material: CoreMaterial
+    core_wall_mm: float
     powders: tuple[Powder, ...]
     target: Target
     allowances: Allowances
