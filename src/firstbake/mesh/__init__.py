@@ -1,19 +1,37 @@
 """Surfaces: triangles, distances, sections, volumes, repair."""
 
+from firstbake.mesh.curvature import principal_curvatures
 from firstbake.mesh.grid import Grid, zero_surface
-from firstbake.mesh.loops import boundary_loops
+from firstbake.mesh.loops import boundary_loops, loop_area_vector_mm2, loop_length_mm
 from firstbake.mesh.nearest import Nearest, cast_rays, nearest, signed_distance, winding_number
-from firstbake.mesh.surface import Floats, Surface
+from firstbake.mesh.patches import edges_of, face_components, sub_surface, vertex_components
+from firstbake.mesh.section import Polyline, section
+from firstbake.mesh.surface import Floats, Ints, Surface
+from firstbake.mesh.volume import capped, overlap_volume, volume_between, zip_loops
 
 __all__ = [
     "Floats",
     "Grid",
+    "Ints",
     "Nearest",
+    "Polyline",
     "Surface",
     "boundary_loops",
+    "capped",
     "cast_rays",
+    "edges_of",
+    "face_components",
+    "loop_area_vector_mm2",
+    "loop_length_mm",
     "nearest",
+    "overlap_volume",
+    "principal_curvatures",
+    "section",
     "signed_distance",
+    "sub_surface",
+    "vertex_components",
+    "volume_between",
     "winding_number",
     "zero_surface",
+    "zip_loops",
 ]

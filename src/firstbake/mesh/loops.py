@@ -40,9 +40,19 @@ def boundary_loops(surface: "Surface") -> tuple[NDArray[np.int32], ...]:
             walk.append(following)
             here = following
         loops.append(np.array(walk, dtype=np.int32))
+    return tuple(sorted(loops, key=lambda loop: loop_length_mm(surface, loop), reverse=True))
 
-    def length_mm(loop: NDArray[np.int32]) -> float:
-        points = surface.vertices_mm[loop]
-        return float(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1).sum())
 
-    return tuple(sorted(loops, key=length_mm, reverse=True))
+def loop_length_mm(surface: "Surface", loop: NDArray[np.int32]) -> float:
+    """Length of a closed loop of vertex numbers, mm."""
+    points = surface.vertices_mm[loop]
+    return float(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1).sum())
+
+
+def loop_area_vector_mm2(surface: "Surface", loop: NDArray[np.int32]) -> NDArray[np.float64]:
+    """(3,) area vector of a closed loop, mm²: half the sum of p × q over its edges from p to q.
+
+    For the margin of a surface that faces outwards it points into the cup, away from the opening.
+    """
+    points = surface.vertices_mm[loop] - surface.vertices_mm[loop].mean(axis=0)
+    return np.asarray(0.5 * np.cross(points, np.roll(points, -1, axis=0)).sum(axis=0))

@@ -61,7 +61,9 @@ def winding_number(surface: Surface, points_mm: Floats) -> Floats:
     if len(points) == 0:
         return np.zeros(0)
     order = _morton_order(points)
-    found = igl.fast_winding_number(np.array(surface.vertices_mm), np.array(surface.faces, dtype=np.int64), points[order])
+    found = igl.fast_winding_number(
+        np.array(surface.vertices_mm), np.array(surface.faces, dtype=np.int64), points[order]
+    )
     winding = np.empty(len(points))
     winding[order] = np.asarray(found, dtype=np.float64).ravel()
     return winding
