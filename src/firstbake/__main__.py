@@ -1,0 +1,7 @@
+"""python -m firstbake: the command line."""
+
+import sys
+
+from firstbake.cli import main
+
+sys.exit(main())

@@ -1,0 +1,67 @@
+"""How the terminal speaks: the answer first, then a narrow table, then the paths written."""
+
+import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+
+from pydantic import BaseModel
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.table import Table
+from rich.text import Text
+
+# Share of the time of a plan that each stage takes, measured on the demo case.
+STAGES = {
+    "reading meshes": 0.06,
+    "room": 0.14,
+    "layers": 0.30,
+    "green shape": 0.20,
+    "colour": 0.02,
+    "firing": 0.01,
+    "sheet and pictures": 0.27,
+}
+
+
+@contextmanager
+def stages(*, quiet: bool) -> Iterator[Callable[[str], None]]:
+    """A progress line on the error stream; gives the function to call as each stage begins."""
+    console = Console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield lambda stage: None
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("left"), TimeRemainingColumn())
+    with Progress(*columns, console=console, transient=True) as bar:
+        task = bar.add_task("starting", total=1.0)
+        shares = list(STAGES.items())
+
+        def begin(stage: str) -> None:
+            before = 0.0
+            for name, share in shares:
+                if name == stage:
+                    break
+                before += share
+            bar.update(task, description=stage, completed=before)
+
+        yield begin
+
+
+def say_json(document: BaseModel) -> None:
+    """One JSON document on the output stream."""
+    sys.stdout.write(document.model_dump_json(indent=2) + "\n")
+
+
+def say(sentence: str) -> None:
+    """One plain sentence, never read as markup."""
+    Console().print(Text(sentence))
+
+
+def say_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """A narrow table; every column after the first is set right."""
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False, title_style="bold")
+    for k, head in enumerate(heads):
+        table.add_column(head, justify="left" if k == 0 else "right", style="" if k else "bold")
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    console = Console()
+    console.print()
+    console.print(table)

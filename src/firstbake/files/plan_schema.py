@@ -1,0 +1,220 @@
+"""The keys of plan.json: a contract; keys may be added, never renamed."""
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Lab = tuple[float, float, float]
+PointMm = tuple[float, float, float]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class CaseOut(_Part):
+    """What was planned."""
+
+    code: str
+    tooth: str = Field(description="ISO 3950")
+    tooth_words: str
+    core_material: str
+    source: str = Field(description='"meshes" or "calliper sizes"')
+    size_doubt_mm: float
+    demo: bool
+
+
+class FrameOut(_Part):
+    """The tooth's axes in file coordinates."""
+
+    origin_mm: PointMm
+    mesial: PointMm
+    labial: PointMm
+    incisal: PointMm
+    method: str
+    confidence: float
+
+
+class ThicknessOut(_Part):
+    """Shortest distance core to contour, by area over the veneered contour, mm."""
+
+    min: float
+    p05: float
+    median: float
+    p95: float
+    max: float
+
+
+class RegionOut(_Part):
+    """A patch of the contour where something is wrong."""
+
+    kind: str
+    where: str
+    area_mm2: float
+    worst_mm: float
+    depth_mm: float
+    at_mm: PointMm
+    choices: list[str]
+
+
+class ContactOut(_Part):
+    """The contact with one neighbour; gap less than 0 where they overlap."""
+
+    neighbour: str
+    side: str
+    gap_mm: float
+    area_mm2: dict[str, float] = Field(description="tolerance in um -> contour area nearer than that")
+    overlap_mm3: float
+    at_mm: PointMm
+
+
+class ClearanceOut(_Part):
+    """Least distance to one opposing surface."""
+
+    opposing: str
+    least_mm: float
+    where: str
+    at_mm: PointMm
+
+
+class RoomOut(_Part):
+    """Room for porcelain."""
+
+    volume_mm3: float
+    thickness_mm: ThicknessOut
+    thin: list[RegionOut]
+    unsupported: list[RegionOut]
+    contacts: list[ContactOut]
+    clearance_mm: float | None = Field(description="least over all opposing teeth, null without any")
+    clearance: list[ClearanceOut]
+
+
+class LayerOut(_Part):
+    """One powder's part of the fired veneer."""
+
+    order: int
+    powder: str
+    role: str
+    volume_mm3: float
+    median_mm: float
+
+
+class OverbuildOut(_Part):
+    """Distance from wanted to green contour, mm, by area over the veneered contour."""
+
+    min: float
+    median: float
+    p95: float
+    max: float
+
+
+class GreenOut(_Part):
+    """The shape to build."""
+
+    model: str
+    volume_mm3: float
+    overbuild_mm: OverbuildOut
+    powder_volume_mm3: dict[str, float]
+    mass_closure: float
+
+
+class CalliperOut(_Part):
+    """One length to measure."""
+
+    name: str
+    fired_mm: float
+    green_mm: float
+    doubt_mm: float
+
+
+class MixOut(_Part):
+    """One powder to weigh out."""
+
+    powder: str
+    role: str
+    placed_g: float
+    powder_g: float
+    liquid_ml: float
+    cost: float | None
+    currency: str
+
+
+class ColourOut(_Part):
+    """Predicted colour of one zone, CIELAB, D65, 2°."""
+
+    zone: str
+    lab: Lab
+    target: Lab | None
+    delta_e00: float | None
+    doubt_delta_e00: float
+    stack_mm: list[tuple[str, float]]
+    words: str
+    weak: list[str]
+
+
+class ProgrammeOut(_Part):
+    """One bake."""
+
+    bake: str
+    purpose: str
+    dry_s: float
+    dry_degC: float
+    climb_K_per_min: float
+    peak_degC: float
+    low_degC: float
+    high_degC: float
+    hold_s: float
+    vacuum_from_degC: float | None
+    vacuum_to_degC: float | None
+    cool: str
+    status: str
+    source: str
+    cautions: list[str]
+
+
+class RepairOut(_Part):
+    """A change made to a mesh, or what was found of its unit."""
+
+    file: str
+    sentence: str
+
+
+class PlanFile(_Part):
+    """The result of firstbake plan."""
+
+    version: str
+    case: CaseOut
+    frame: FrameOut
+    room: RoomOut
+    conflicts: list[RegionOut] = Field(description="where least dentine and least enamel do not both fit")
+    layers: list[LayerOut]
+    green: GreenOut
+    callipers: list[CalliperOut]
+    mix: list[MixOut]
+    colour: list[ColourOut]
+    firing: list[ProgrammeOut]
+    allowances: dict[str, float]
+    limits: dict[str, float]
+    sources: dict[str, str] = Field(description="allowance or limit -> where its value comes from")
+    warnings: list[str]
+    repairs: list[RepairOut]
+    inputs: dict[str, str] = Field(description="file -> sha256")
+
+
+class RoomFile(_Part):
+    """The result of firstbake room."""
+
+    version: str
+    case: CaseOut
+    room: RoomOut
+    warnings: list[str]
+    repairs: list[RepairOut]
+    inputs: dict[str, str]
+    points: list["PointOut"] | None = None
+
+
+class PointOut(_Part):
+    """Room at one asked point."""
+
+    x_mm: float
+    y_mm: float
+    z_mm: float
+    thickness_mm: float
