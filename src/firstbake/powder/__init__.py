@@ -1,7 +1,22 @@
 """What a powder is, and what a core is made of: values from cards."""
 
+from firstbake.powder.bake import MakerBake
 from firstbake.powder.figure import STATUSES, Figure
 from firstbake.powder.optics import parametric_optics
-from firstbake.powder.powder import ROLES, CoreMaterial, Optics, Powder
+from firstbake.powder.powder import CORE_KINDS, ROLES, CoreMaterial, Optics, Powder
+from firstbake.powder.roles import layer_of_role, least_of_role, pore_liquid
 
-__all__ = ["ROLES", "STATUSES", "CoreMaterial", "Figure", "Optics", "Powder", "parametric_optics"]
+__all__ = [
+    "CORE_KINDS",
+    "ROLES",
+    "STATUSES",
+    "CoreMaterial",
+    "Figure",
+    "MakerBake",
+    "Optics",
+    "Powder",
+    "layer_of_role",
+    "least_of_role",
+    "parametric_optics",
+    "pore_liquid",
+]

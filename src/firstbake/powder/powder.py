@@ -5,10 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from firstbake.powder.bake import MakerBake
 from firstbake.powder.figure import Figure
 
 Floats = NDArray[np.float64]
 
+CORE_KINDS = ("zirconia", "metal", "alumina", "glass-ceramic")
 ROLES = ("liner", "opaque", "opaque-dentine", "dentine", "enamel", "transparent", "margin")
 
 
@@ -79,9 +81,12 @@ class CoreMaterial:
 
     kind      : "zirconia", "metal", "alumina" or "glass-ceramic"
     optics    : body optics of a translucent core, or None for a metal
-    reflectance : measured reflectance of a bare opaque core on `reflectance_nm`, or None
+    reflectance : measured reflectance of a bare opaque core on `reflectance_nm`, or None;
+                  reflectance_status and reflectance_source as in Figure
     least_wall_mm : thinnest wall the material allows
-    firing    : the card's own firing steps (dicts as in firing.Step), empty for the default sequence
+    firing    : the maker's own bakes as the card states them, empty for the default sequence
+    holds     : substances that need a caution ("nickel", "cobalt", ...)
+    beryllium : "none", "not stated" or "not asked" (a ceramic)
     """
 
     name: str
@@ -97,3 +102,8 @@ class CoreMaterial:
     grind_off_mm: Figure | None = None
     contact_mm: Figure | None = None
     slab_waste: Figure | None = None
+    firing: tuple[MakerBake, ...] = ()
+    holds: tuple[str, ...] = ()
+    beryllium: str = "not asked"
+    reflectance_status: str = ""
+    reflectance_source: str = ""
