@@ -1,0 +1,98 @@
+"""From reflectance to colour numbers: tristimulus values, CIELAB, a preview on the screen."""
+
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from firstbake.colour import weights
+from firstbake.errors import BadInput
+
+Floats = NDArray[np.float64]
+
+
+def _table(rows: weights.Rows) -> Floats:
+    table = np.array(rows, dtype=np.float64)
+    table.setflags(write=False)
+    return table
+
+
+_WEIGHTS = MappingProxyType(
+    {
+        "D65": _table(weights.D65),
+        "D50": _table(weights.D50),
+        "A": _table(weights.A),
+        "F11": _table(weights.F11),
+        "LED-B3": _table(weights.LED_B3),
+    }
+)
+ILLUMINANTS = tuple(_WEIGHTS)
+
+_EDGE = 6.0 / 29.0
+# Linear light of the sRGB primaries from XYZ with the white of D65 at 1 (IEC 61966-2-1).
+_TO_LINEAR_RGB = np.array([[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]])
+
+
+def weights_of(illuminant: str = "D65") -> Floats:
+    """(31, 3) weights of X, Y, Z on the grid of this room, CIE 1931 2 degree observer, read-only.
+
+    illuminant : one of ILLUMINANTS      raises : BadInput on another
+    """
+    if illuminant not in _WEIGHTS:
+        raise BadInput(f'light "{illuminant}" is not one of {", ".join(ILLUMINANTS)}')
+    return _WEIGHTS[illuminant]
+
+
+def white_of(illuminant: str = "D65") -> Floats:
+    """(3,) XYZ of the perfect diffuser, from the same weights, Y = 100."""
+    return np.asarray(weights_of(illuminant).sum(axis=0))
+
+
+def xyz_from_reflectance(reflectance: ArrayLike, *, illuminant: str = "D65") -> Floats:
+    """(..., 3) XYZ of (..., 31) reflectance on 400 to 700 nm, Y of the perfect diffuser 100."""
+    return np.asarray(np.asarray(reflectance, dtype=np.float64) @ weights_of(illuminant))
+
+
+def lab_from_xyz(xyz: ArrayLike, *, illuminant: str = "D65") -> Floats:
+    """(..., 3) CIELAB of (..., 3) XYZ. source : ISO/CIE 11664-4."""
+    share = np.asarray(xyz, dtype=np.float64) / white_of(illuminant)
+    f = np.where(share > _EDGE**3, np.cbrt(share), share / (3 * _EDGE**2) + 4 / 29)
+    x, y, z = f[..., 0], f[..., 1], f[..., 2]
+    return np.stack([116 * y - 16, 500 * (x - y), 200 * (y - z)], axis=-1)
+
+
+def xyz_from_lab(lab: ArrayLike, *, illuminant: str = "D65") -> Floats:
+    """(..., 3) XYZ of (..., 3) CIELAB; exact inverse of lab_from_xyz()."""
+    colour = np.asarray(lab, dtype=np.float64)
+    y = (colour[..., 0] + 16) / 116
+    f = np.stack([y + colour[..., 1] / 500, y, y - colour[..., 2] / 200], axis=-1)
+    share = np.where(f > _EDGE, f**3, 3 * _EDGE**2 * (f - 4 / 29))
+    return np.asarray(share * white_of(illuminant))
+
+
+def lab_from_reflectance(reflectance: ArrayLike, *, illuminant: str = "D65") -> Floats:
+    """(..., 3) CIELAB, 2 degree observer, of (..., 31) reflectance on 400 to 700 nm at 10 nm."""
+    return lab_from_xyz(xyz_from_reflectance(reflectance, illuminant=illuminant), illuminant=illuminant)
+
+
+def srgb_from_lab(lab: ArrayLike) -> Floats:
+    """(..., 3) screen preview of (..., 3) CIELAB under D65: sRGB from 0 to 1, cut off at the screen's limits.
+
+    source : IEC 61966-2-1. The white of the D65 weights is taken to the screen's white.
+    """
+    xyz = xyz_from_lab(lab) / white_of("D65") * np.array([0.9505, 1.0, 1.089])
+    linear = np.clip(xyz @ _TO_LINEAR_RGB.T, 0.0, 1.0)
+    return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+
+
+def metameric_difference(sample: ArrayLike, standard: ArrayLike, *, illuminant: str) -> Floats:
+    """(..., 2, 3) CIELAB of sample and standard under another light, once made equal under D65.
+
+    sample, standard : (..., 31) reflectance
+    method : the sample's XYZ under the other light times the ratio standard / sample under D65, which takes
+             away what differs in daylight already (CIE 15; from memory, unverified)
+    """
+    ratio = xyz_from_reflectance(standard) / xyz_from_reflectance(sample)
+    first = lab_from_xyz(xyz_from_reflectance(sample, illuminant=illuminant) * ratio, illuminant=illuminant)
+    second = lab_from_reflectance(standard, illuminant=illuminant)
+    return np.stack(np.broadcast_arrays(first, second), axis=-2)
