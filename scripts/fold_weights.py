@@ -6,15 +6,15 @@ illuminants. Run from the repository root: python scripts/fold_weights.py
 
 from pathlib import Path
 
-import colour
 import numpy as np
 
+import colour
 from firstbake.colour.spectrum import grid_nm, lagrange_operator
 
 ILLUMINANTS = ("D65", "D50", "A", "FL11", "LED-B3")
 NAMES = {"FL11": "F11"}
 OBSERVER = "CIE 1931 2 Degree Standard Observer"
-HEAD = '''"""Colour weights at 10 nm: observer times illuminant, folded from 1 nm. Written by scripts/fold_weights.py.
+HEAD = '''"""Colour weights at 10 nm: observer times illuminant, folded from 1 nm (scripts/fold_weights.py).
 
 One row for each wavelength from 400 to 700 nm: weights for X, Y and Z, scaled so that Y of the perfect
 diffuser is 100. Each row holds the sum over 360 to 780 nm at 1 nm of observer x illuminant x the Lagrange

@@ -43,7 +43,7 @@ def diffuse_reflectances(index: float) -> tuple[float, float]:
         raise BadInput(f"a refractive index step of {index} was asked for; it must be at least 1")
     if index == 1.0:
         return 0.0, 0.0
-    # Grazing light carries the steep part, so the nodes crowd there: height above the face = share^4 x 90 degrees.
+    # Grazing light carries the steep part, so the nodes crowd there: angle to the face = share^4 x 90 deg.
     share = 0.5 * (_NODES + 1.0)
     angle = _RIGHT_ANGLE * (1.0 - share**4)
     spread = 0.5 * _NODE_WEIGHTS * _RIGHT_ANGLE * 4.0 * share**3
@@ -58,7 +58,7 @@ def across(beneath: ArrayLike, *, index_beneath: float, index_above: float) -> F
     use     : ceramic fused to an opaque core (index_beneath that of the core), ceramic over an open mouth or
               over a tile with air between (index_beneath 1), core over cement
     formula : k_above + (1 - k_above)(1 - k_beneath) R / (1 - k_beneath R), k the diffuse reflectance of the
-              face from each side (Saunderson 1942, J Opt Soc Am 32:727, turned round; from memory, unverified)
+              face from each side (Saunderson 1942, J Opt Soc Am 32:727; from memory, unverified)
     """
     r = np.asarray(beneath, dtype=np.float64)
     above, under = _sides(index_beneath, index_above)

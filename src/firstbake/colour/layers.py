@@ -1,7 +1,7 @@
 """One layer between two diffuse fluxes, and layers on top of each other.
 
-The two-flux equations of Kubelka & Munk (1931) in a form without a division by S and without the difference of
-near-equal numbers that breaks the usual a, b form: with k = sqrt(K (K + 2S)), x = k d and t = tanh(x) / k,
+The two-flux equations of Kubelka & Munk (1931) in a form without a division by S and without the difference
+of near-equal numbers that breaks the usual a, b form: with k = sqrt(K (K + 2S)), x = k d and t = tanh(x) / k,
 
     R = S t / (1 + (K + S) t)          T = sech(x) / (1 + (K + S) t)
 
@@ -72,7 +72,8 @@ def over_slope(reflectance: ArrayLike, transmittance: ArrayLike, beneath: ArrayL
 def growth(absorption_per_mm: ArrayLike, scattering_per_mm: ArrayLike, reflectance: ArrayLike) -> Floats:
     """Change of the reflectance on top of a layer with its thickness, 1/mm: S - 2 (K + S) r + S r^2.
 
-    reflectance : on top of the layer, over whatever lies beneath. The differential equation of Kubelka & Munk.
+    reflectance : on top of the layer, over whatever lies beneath
+    source      : the differential equation of Kubelka & Munk (1931)
     """
     k = np.asarray(absorption_per_mm, dtype=np.float64)
     s = np.asarray(scattering_per_mm, dtype=np.float64)

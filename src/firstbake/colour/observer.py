@@ -82,7 +82,8 @@ def srgb_from_lab(lab: ArrayLike) -> Floats:
     """
     xyz = xyz_from_lab(lab) / white_of("D65") * np.array([0.9505, 1.0, 1.089])
     linear = np.clip(xyz @ _TO_LINEAR_RGB.T, 0.0, 1.0)
-    return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    curved = 1.055 * linear ** (1 / 2.4) - 0.055
+    return np.asarray(np.where(linear <= 0.0031308, 12.92 * linear, curved))
 
 
 def metameric_difference(sample: ArrayLike, standard: ArrayLike, *, illuminant: str) -> Floats:

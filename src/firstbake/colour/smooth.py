@@ -22,7 +22,7 @@ def smooth_reflectance(lab: ArrayLike) -> Floats:
     lab    : (3,) CIELAB, D65, 2 degree observer
     method : least sum of squared second differences subject to the three tristimulus values and the bounds,
              by an active set on the optimality conditions
-    raises : BadInput when no reflectance from 0 to 1 has that colour (or it lies on the very limit of what can)
+    raises : BadInput when no reflectance from 0 to 1 has that colour, or it lies on the very limit
     """
     wanted = np.asarray(lab, dtype=np.float64)
     if wanted.shape != (3,) or not np.isfinite(wanted).all():
@@ -33,8 +33,8 @@ def smooth_reflectance(lab: ArrayLike) -> Floats:
     found = _bounded(bend.T @ bend, weights.T, xyz)
     if found is None:
         raise BadInput(
-            f"no surface was found that can have the colour L* {wanted[0]:.1f}, a* {wanted[1]:.1f}, b* {wanted[2]:.1f}; "
-            "check its three numbers"
+            f"no surface was found that can have the colour L* {wanted[0]:.1f}, a* {wanted[1]:.1f}, "
+            f"b* {wanted[2]:.1f}; check its three numbers"
         )
     return found
 

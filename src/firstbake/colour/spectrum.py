@@ -10,7 +10,7 @@ Floats = NDArray[np.float64]
 _GRID_NM = np.arange(400.0, 701.0, 10.0)
 _GRID_NM.setflags(write=False)
 
-#: Widest step, nm, that still interpolates without visible loss (common practice: 20 nm is the widest in use).
+#: Widest step, nm, that still interpolates without visible loss (common practice: 20 nm at most).
 WIDEST_STEP_NM = 20.0
 
 

@@ -58,7 +58,7 @@ def stack_of(optics: Sequence[Optics], end: LowerEnd) -> Stack:
 def reflectance_within(stack: Stack, thickness_mm: ArrayLike) -> Floats:
     """(..., w) internal reflectance just under the outer face.
 
-    thickness_mm : (..., m) of each layer from the bottom up, at least 0; leading axes are any number of points
+    thickness_mm : (..., m) of each layer from the bottom up, at least 0; leading axes are points
     """
     thickness = np.asarray(thickness_mm, dtype=np.float64)
     seen = stack.end.reflectance

@@ -1,4 +1,4 @@
-"""Colour weights at 10 nm: observer times illuminant, folded from 1 nm. Written by scripts/fold_weights.py.
+"""Colour weights at 10 nm: observer times illuminant, folded from 1 nm (scripts/fold_weights.py).
 
 One row for each wavelength from 400 to 700 nm: weights for X, Y and Z, scaled so that Y of the perfect
 diffuser is 100. Each row holds the sum over 360 to 780 nm at 1 nm of observer x illuminant x the Lagrange

@@ -86,7 +86,7 @@ def difference_in_words(lab: Lab, target: Lab | None) -> str:
     """How the colour differs from the wanted one, the heaviest part first.
 
     lab, target : CIELAB, D65, 2 degree observer; None when the order gives no target
-    example     : "a little less red and yellow than wanted", "darker and less red than wanted, above all darker"
+    example     : "a little less red and yellow than wanted, above all less red"
     """
     if target is None:
         return "no colour was ordered for this zone"

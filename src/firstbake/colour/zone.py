@@ -15,7 +15,8 @@ class ZoneColour:
 
     zone  : "cervical", "body" or "incisal"
     lab   : CIELAB, D65, 2°          target : the same, or None when the order gives none
-    delta_e00 : CIEDE2000 to the target, or None      doubt_delta_e00 : one standard deviation of the prediction
+    delta_e00 : CIEDE2000 to the target, or None
+    doubt_delta_e00 : one standard deviation of the prediction, CIEDE2000
     stack_mm  : (powder name, thickness mm) from the core outward, as used
     srgb      : preview colour, 0 to 1 each, unlit
     words     : the difference in words, "a little less red and yellow than wanted"
