@@ -1,5 +1,6 @@
 """The shelf: where a card is looked for by name."""
 
+import difflib
 import os
 from importlib import resources
 from pathlib import Path
@@ -8,7 +9,6 @@ from typing import Literal
 from platformdirs import user_data_dir
 
 from firstbake.errors import BadCard
-from firstbake.files.case_words import nearest_word
 
 CardKind = Literal["powder", "core"]
 
@@ -37,9 +37,9 @@ def find_card(name: str, *, kind: CardKind, beside: Path) -> Path:
         raise BadCard(
             f'card "{name}" is a {other} card and a {kind} card is needed; on the shelf: {", ".join(names)}'
         )
-    near = nearest_word(name, names) if names else ""
-    tail = f" On the shelf: {', '.join(names)}." if "did you mean" in near else ""
-    raise BadCard(f'no {kind} card "{name}" on the shelf{near}{tail}')
+    near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
+    hint = f'; did you mean "{near[0]}"?' if near else "."
+    raise BadCard(f'no {kind} card is named "{name}"{hint} On the shelf: {", ".join(names)}')
 
 
 def _named_path(name: str, folder: Path) -> Path:
