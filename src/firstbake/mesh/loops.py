@@ -21,25 +21,31 @@ def free_edges(faces: NDArray[np.int32]) -> NDArray[np.int32]:
 def boundary_loops(surface: "Surface") -> tuple[NDArray[np.int32], ...]:
     """Closed boundary loops as vertex numbers in the direction of their faces, longest first.
 
-    At a vertex where several loops touch, any free outgoing edge continues the walk.
+    No loop passes a vertex twice: where loops touch in a vertex, each closes for itself there.
     """
     outgoing: dict[int, list[int]] = {}
     for start, end in free_edges(surface.faces).tolist():
         outgoing.setdefault(start, []).append(end)
     loops: list[NDArray[np.int32]] = []
     while outgoing:
-        start = next(iter(outgoing))
-        walk = [start]
-        here = start
-        while here in outgoing:
+        walk = [next(iter(outgoing))]
+        place = {walk[0]: 0}
+        while walk and walk[-1] in outgoing:
+            here = walk[-1]
             following = outgoing[here].pop()
             if not outgoing[here]:
                 del outgoing[here]
-            if following == start:
-                break
-            walk.append(following)
-            here = following
-        loops.append(np.array(walk, dtype=np.int32))
+            if following in place:
+                start = place[following]
+                loops.append(np.array(walk[start:], dtype=np.int32))
+                for passed in walk[start + 1 :]:
+                    del place[passed]
+                del walk[start + 1 :]
+                if start == 0 and following not in outgoing:
+                    break
+            else:
+                place[following] = len(walk)
+                walk.append(following)
     return tuple(sorted(loops, key=lambda loop: loop_length_mm(surface, loop), reverse=True))
 
 
