@@ -1,0 +1,128 @@
+"""What each zone will look like: the stack there, its colour, and how far to trust it."""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from firstbake.case import Case
+from firstbake.colour.difference import delta_e00
+from firstbake.colour.doubt import WEAK_CORE_DEPTH, WEAK_FREE_DEPTH, doubt_of
+from firstbake.colour.ground import MOUTH_REFLECTANCE, Ground, free_ground, ground_of
+from firstbake.colour.observer import srgb_from_lab
+from firstbake.colour.places import ZONES, Place, places_of
+from firstbake.colour.recipe import Recipe, lab_of, scattering_depth
+from firstbake.colour.words import difference_in_words
+from firstbake.colour.zone import Lab, ZoneColour
+from firstbake.errors import BadCase
+from firstbake.layering import Layers
+from firstbake.room import Room
+from firstbake.teeth import Frame
+
+_SOME = 0.2
+
+
+def predict_zones(
+    case: Case,
+    frame: Frame,
+    room: Room,
+    *,
+    layers: Layers,
+    geometry: str = "45/0",
+    mouth_reflectance: float = MOUTH_REFLECTANCE,
+) -> tuple[ZoneColour, ...]:
+    """Predicted colour of each zone that has porcelain, cervical first.
+
+    geometry          : how target and stump colours were looked at, and so the prediction too; one of
+                        faces.GEOMETRIES. 45/0 is the commonest in dental instruments (common practice)
+    mouth_reflectance : of the open mouth behind a free edge, unit 1
+    returns : one ZoneColour a zone, key "incisal" also for the occlusal zone of back teeth; a zone with
+              fewer than 3 veneered vertices is left out and the first zone's sentences say so
+    raises  : BadCase when no zone has porcelain; BadCard when a card's optics do not reach 400 to 700 nm
+    Left out: fluorescence, gloss and texture, light that spreads sideways, colour of the cement, change of a
+    powder by repeated firing.
+    """
+    places = places_of(case, frame, room, layers=layers)
+    if not places:
+        raise BadCase("no zone of the contour has porcelain over the core; check that core and contour match")
+    core = ground_of(case, geometry=geometry)
+    back = free_ground(mouth_reflectance)
+    general = tuple(_general(case, core, places))
+    found = []
+    for number, place in enumerate(places):
+        recipe = Recipe(
+            tuple(powder.optics for powder, _ in place.layers),
+            tuple(mm for _, mm in place.layers),
+            back if place.free else core,
+            geometry,
+        )
+        found.append(_zone_colour(case, place, recipe, general=general if number == 0 else ()))
+    return tuple(found)
+
+
+def _zone_colour(case: Case, place: Place, recipe: Recipe, *, general: tuple[str, ...]) -> ZoneColour:
+    lab = lab_of(recipe)
+    target: Lab | None = getattr(case.target, place.zone)
+    red, green, blue = (float(v) for v in srgb_from_lab(np.array(lab)))
+    ground = recipe.ground
+    core = ((ground.name, ground.wall_mm),) if ground.core is not None else ()
+    return ZoneColour(
+        zone=place.zone,
+        lab=lab,
+        target=target,
+        delta_e00=None if target is None else float(delta_e00(lab, target)),
+        doubt_delta_e00=doubt_of(recipe, free=place.free, size_doubt_mm=case.size_doubt_mm),
+        stack_mm=core + tuple((powder.name, mm) for powder, mm in place.layers),
+        srgb=(red, green, blue),
+        words=difference_in_words(lab, target),
+        weak=general + tuple(_weak(place, recipe)),
+    )
+
+
+def _general(case: Case, core: Ground, places: tuple[Place, ...]) -> Iterable[str]:
+    """Sentences that hold for every zone, said once."""
+    demo = [powder.name for powder in case.powders if powder.demo or powder.optics.status == "demo"]
+    if core.core is not None and (case.core_material.demo or core.core.status == "demo"):
+        demo.append(case.core_material.name)
+    if demo:
+        yield (
+            f"All zones: the optics of {_and(demo)} are invented for demonstration; the colours show what "
+            "kind of change to expect, not what your bottles give."
+        )
+    if core.assumed:
+        yield "All zones: no stump colour was given, so a stump of ordinary dentine is assumed."
+    missing = [zone for zone in ZONES if zone not in {place.zone for place in places}]
+    if missing:
+        yield f"The {_and(missing)} zone has no porcelain over the core, so no colour is given for it."
+
+
+def _weak(place: Place, recipe: Recipe) -> Iterable[str]:
+    """Sentences about this zone alone."""
+    depth = scattering_depth(recipe)
+    if place.free:
+        yield (
+            "The edge has no core behind it: the colour is that of the whole thickness against the open "
+            "mouth, layers from the back to the front."
+        )
+        if depth < WEAK_FREE_DEPTH:
+            yield (
+                f"The layers at the free edge are thin or clear (scattering depth {depth:.1f}, reliable from "
+                f"{WEAK_FREE_DEPTH}); expect a larger error here and judge at try-in."
+            )
+    elif depth < WEAK_CORE_DEPTH:
+        yield (
+            f"The layers over the core are thin or clear (scattering depth {depth:.1f}, reliable from "
+            f"{WEAK_CORE_DEPTH}); expect a larger error here."
+        )
+    if _SOME < place.free_share < 1 - _SOME:
+        yield (
+            f"{100 * place.free_share:.0f} % of this zone has no core behind it and the rest has; "
+            "the two parts will differ."
+        )
+    if not place.front:
+        yield "No part of this zone faces the front, so all of it stands in for the visible part."
+    if not place.layers:
+        yield "There is no porcelain to speak of in this zone; the colour is that of the core."
+
+
+def _and(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
