@@ -1,5 +1,7 @@
 """Green: how far to overbuild, what to measure, how much to mix."""
 
+from firstbake.green.build import build_green
 from firstbake.green.green import Calliper, Green, Mix
+from firstbake.green.mix import mix_of
 
-__all__ = ["Calliper", "Green", "Mix"]
+__all__ = ["Calliper", "Green", "Mix", "build_green", "mix_of"]

@@ -23,6 +23,9 @@ class Green:
     free_share     : (n,) 0 where the porcelain shrinks as a bonded layer, 1 where as a free body
     mass_closure   : factor on the growth that closes the mass balance of the whole body (near 1)
     model          : name of the law, "bonded-layer columns"
+    folded_faces   : faces of the green contour that are turned over (0 on a sound plan)
+    opened         : (n,) True where a hollow of the core was too tight for its green column and the law
+                     took a wider one
     """
 
     contour: Surface
@@ -34,6 +37,8 @@ class Green:
     free_share: Floats
     mass_closure: float
     model: str
+    folded_faces: int = 0
+    opened: NDArray[np.bool_] | None = None
 
 
 @dataclass(frozen=True)
