@@ -83,7 +83,7 @@ def places_of(case: Case, frame: Frame, room: Room, *, layers: Layers) -> tuple[
 
 @dataclass(frozen=True, eq=False)
 class _Back:
-    """From the front at k vertices: no core behind (k,), depth to the back (k,) mm, face there (k,)."""
+    """From the front at k vertices: no core behind, depth to the back in mm, face there; each (k,)."""
 
     open: NDArray[np.bool_]
     depth_mm: Floats
