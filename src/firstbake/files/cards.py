@@ -174,10 +174,15 @@ def _maker_bake(step: CardTable) -> MakerBake:
         raise step.fault(
             "peak_degC", f"is {peak:g} degC, outside its own range {low:g} to {high:g} degC; check all three"
         )
+    if numbers["dry_degC"] >= peak:
+        raise step.fault("dry_degC", f"is {numbers['dry_degC']:g} degC, not under the peak; check both")
     if ("vacuum_from_degC" in more) != ("vacuum_to_degC" in more):
         raise step.fault(
             "vacuum_from_degC", "and vacuum_to_degC belong together; give both or, for air, neither"
         )
+    for key in ("vacuum_from_degC", "vacuum_to_degC", "cool_to_degC"):
+        if more.get(key, peak) > peak:
+            raise step.fault(key, f"is {more[key]:g} degC, over the peak {peak:g} degC; check both")
     return MakerBake(
         bake=step.text("bake"),
         purpose=step.text("purpose"),

@@ -1,6 +1,6 @@
 """Programme: one bake as data with its source."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True)
@@ -11,7 +11,7 @@ class Programme:
     dry_s, dry_degC : drying before the muffle closes
     climb_K_per_min, peak_degC, hold_s : the climb and the top
     vacuum_from_degC, vacuum_to_degC   : None for a bake in air
-    cool   : cooling in words
+    cool   : cooling in words; cool_K_per_min down to cool_to_degC in numbers, for the curve, or None
     low_degC, high_degC : usual range of the peak
     status, source : as in powder.Figure
     cautions : sentences to show at this step
@@ -32,3 +32,9 @@ class Programme:
     status: str
     source: str
     cautions: tuple[str, ...]
+    cool_K_per_min: float | None = None
+    cool_to_degC: float | None = None
+
+    def with_cautions(self, cautions: tuple[str, ...]) -> "Programme":
+        """The same bake showing these cautions."""
+        return replace(self, cautions=cautions)
