@@ -50,10 +50,10 @@ _USUAL = (
     _For(
         Caution(
             "silica dust",
-            "Blasting, devesting and dry grinding free fine silica (US limit 50 µg/m³ over 8 h): suction at the "
-            "work, grind wet, wear a mask.",
-            "US silica rule of 2016, from a trade-press report; 10.1 % of 893 technicians ill, blasting raised "
-            "the risk 77-fold, doi 10.2478/s13382-014-0301-9",
+            "Blasting, devesting and dry grinding free fine silica (US limit 50 µg/m³ over 8 h): suction at "
+            "the work, grind wet, wear a mask.",
+            "US silica rule of 2016, from a trade-press report; 10.1 % of 893 technicians ill, blasting "
+            "raised the risk 77-fold, doi 10.2478/s13382-014-0301-9",
             ("oxidise", "correction"),
         )
     ),
@@ -99,8 +99,8 @@ _USUAL = (
     _For(
         Caution(
             "hydrofluoric acid",
-            "Hydrofluoric acid burns deep and may hurt late: gloves, face shield, hood, 2.5 % calcium gluconate "
-            "gel at hand; after contact rinse, rub in the gel, see a doctor at once.",
+            "Hydrofluoric acid burns deep and may hurt late: gloves, face shield, hood, 2.5 % calcium "
+            "gluconate gel at hand; after contact rinse, rub in the gel, see a doctor at once.",
             "Özcan et al. 2012, doi 10.1007/s00784-011-0636-6; gel strength from a first-aid page",
             (FIRST,),
         ),
@@ -173,8 +173,8 @@ _USUAL = (
     _For(
         Caution(
             "infection",
-            "Impressions and crowns back from a try-in are infectious until recorded clean; pumice and wheels "
-            "pass it on.",
+            "Impressions and crowns back from a try-in are infectious until recorded clean; pumice and "
+            "wheels pass it on.",
             "usual precaution",
         )
     ),

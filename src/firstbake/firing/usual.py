@@ -79,10 +79,6 @@ NOBLE_HOLD_S = 300.0  # common practice, up to 5 min: tin and indium need time t
 # Fast and slow cooling of Rodrigues et al. 2021, doi 10.1016/j.dental.2021.08.019.
 BENCH_K_PER_MIN, BENCH_TO_DEGC = 300.0, 200.0
 SLOW_K_PER_MIN = 30.0
-    200.0,
-)  # fast cooling of Rodrigues et al. 2021, doi 10.1016/j.dental.2021.08.019
-SLOW_K_PER_MIN = 30.0  # slow cooling of the same study
 SLOW_TO_DEGC = 500.0  # common practice: below the glass transition, 450 to 600 degC, where no card gives it
-SLOW_MARGIN_K = (
-    10.0  # how far under the lowest glass transition the muffle stays shut; a choice of this project
-)
+# How far under the lowest glass transition the muffle stays shut; a choice of this project.
+SLOW_MARGIN_K = 10.0
