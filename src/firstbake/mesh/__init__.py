@@ -10,7 +10,7 @@ from firstbake.mesh.section import Polyline, section
 from firstbake.mesh.surface import Floats, Ints, Surface
 from firstbake.mesh.unit import find_unit, main_extent, scale_to_mm, unit_name
 from firstbake.mesh.volume import capped, overlap_volume, volume_between, zip_loops
-from firstbake.mesh.weld import weld
+from firstbake.mesh.weld import identical, weld
 
 __all__ = [
     "Floats",
@@ -27,6 +27,7 @@ __all__ = [
     "face_components",
     "find_unit",
     "heal",
+    "identical",
     "loop_area_vector_mm2",
     "loop_length_mm",
     "main_extent",

@@ -30,7 +30,7 @@ def unit_name(unit: str) -> str:
 
 
 def main_extent(vertices: Floats, faces: Ints) -> float:
-    """Largest side of the box round the main bodies (at least a tenth of the largest one's box), file units."""
+    """Largest side of the box round the main bodies (at least a tenth of the largest box), in file units."""
     body = face_components(faces, len(vertices))
     count = int(body.max()) + 1
     low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)

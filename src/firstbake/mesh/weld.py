@@ -11,7 +11,7 @@ from firstbake.mesh.surface import Floats, Ints
 _TOLERANCE = 1e-6  # of the largest extent; relative, so that the unit of the file does not matter
 
 
-def weld(vertices: Floats, faces: Ints) -> tuple[Floats, Ints, int]:
+def weld(vertices: Floats, faces: NDArray[np.integer]) -> tuple[Floats, Ints, int]:
     """Join vertices that lie together, within 1e-6 of the largest extent.
 
     vertices, faces : (n, 3) and (m, 3)
@@ -19,7 +19,7 @@ def weld(vertices: Floats, faces: Ints) -> tuple[Floats, Ints, int]:
                       them, and how many vertices were joined away
     """
     extent = float((vertices.max(axis=0) - vertices.min(axis=0)).max())
-    one, group = _same(vertices)
+    one, group = identical(vertices)
     pairs = cKDTree(vertices[one]).query_pairs(_TOLERANCE * extent, output_type="ndarray")
     if len(pairs):
         graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(one), len(one)))
@@ -32,8 +32,12 @@ def weld(vertices: Floats, faces: Ints) -> tuple[Floats, Ints, int]:
     return vertices[one], group[faces].astype(np.int32), len(vertices) - len(one)
 
 
-def _same(vertices: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """First vertex of every group of identical ones (ascending), and the group of each vertex."""
+def identical(vertices: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Groups of identical vertices.
+
+    vertices : (n, 3)
+    returns  : (g,) first vertex of each group, ascending; (n,) group of each vertex
+    """
     order = np.lexsort((vertices[:, 2], vertices[:, 1], vertices[:, 0]))
     placed = vertices[order]
     new = np.ones(len(order), dtype=bool)
