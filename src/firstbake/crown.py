@@ -11,7 +11,7 @@ from firstbake.layering import Layers, layer_up
 from firstbake.room import Room, measure_room
 from firstbake.teeth import Frame, find_frame
 
-__all__ = ["Plan", "plan_crown"]
+__all__ = ["Plan", "plan_crown", "room_of_case"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +30,21 @@ class Plan:
     warnings: tuple[str, ...]
 
 
+def room_of_case(case: Case) -> tuple[Frame, Room]:
+    """The tooth's axes and the room; the first two steps of a plan.
+
+    raises : BadCase or BadMesh when core and contour do not belong together, and why
+    """
+    frame = find_frame(
+        case.tooth,
+        contour=case.contour.surface,
+        core=case.core.surface,
+        neighbours=tuple(n.surface for n in case.neighbours),
+        landmarks=case.landmarks,
+    )
+    return frame, measure_room(case, frame)
+
+
 def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: None) -> Plan:
     """Plan one crown.
 
@@ -38,14 +53,7 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     raises   : BadCase or BadMesh when the case cannot be planned, and why
     """
     progress("room")
-    frame = find_frame(
-        case.tooth,
-        contour=case.contour.surface,
-        core=case.core.surface,
-        neighbours=tuple(n.surface for n in case.neighbours),
-        landmarks=case.landmarks,
-    )
-    room = measure_room(case, frame)
+    frame, room = room_of_case(case)
     progress("layers")
     layers = layer_up(case, frame, room)
     progress("green shape")
@@ -55,5 +63,31 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     progress("colour")
     colour = predict_zones(case, frame, room, layers=layers)
     progress("firing")
-    firing = default_sequence(case.core_material, tuple(case.powders), room.thickness_mm)
-    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, ())
+    firing = default_sequence(case.core_material, case.powders, room.thickness_mm[room.veneered])
+    warnings = (*_frame_warnings(case, frame), *room.notes, *layers.notes, *_colour_warnings(colour))
+    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, warnings)
+
+
+def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
+    """What is doubtful about shape and axes."""
+    told = []
+    if case.source == "calliper sizes":
+        told.append(
+            "Contour and core come from calliper sizes, not from meshes: lengths carry a doubt of "
+            f"{case.size_doubt_mm:.2f} mm, contacts and clearance are not known"
+        )
+    if frame.confidence < 0.5:
+        told.append(
+            "The tooth's axes are a guess, so places in words and the cut-back may be turned; give "
+            "[landmarks] incisal_mid, mesial_contact and distal_contact in the case file"
+        )
+    elif frame.confidence < 0.8:
+        told.append(
+            "The tooth's axes come from its shape alone; check that mesial and labial are right on the "
+            "sheet, or give [landmarks] in the case file"
+        )
+    return tuple(told)
+
+
+def _colour_warnings(colour: tuple[ZoneColour, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f"{sentence}" for zone in colour for sentence in zone.weak))

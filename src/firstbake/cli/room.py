@@ -24,6 +24,7 @@ def room(
     case
         The case file (TOML).
     """
+    from firstbake.crown import room_of_case
     from firstbake.files import read_case, read_points, room_file
     from firstbake.room import room_sentence, thickness_at
 
@@ -31,9 +32,7 @@ def room(
     with stages(quiet=json) as begin:
         loaded = read_case(case, progress=begin)
         begin("room")
-        from firstbake.crown import room_of_case
-
-        measured = room_of_case(loaded.case)
+        _, measured = room_of_case(loaded.case)
     at_points = None if points is None else thickness_at(loaded.case, points)
     document = room_file(loaded, measured, points_mm=points, thickness_mm=at_points)
     if json:

@@ -173,3 +173,24 @@ def plan_file(loaded: LoadedCase, plan: Plan) -> out.PlanFile:
         repairs=repairs_out(loaded.repairs),
         inputs=loaded.inputs,
     )
+
+
+def room_file(
+    loaded: LoadedCase, room: Room, *, points_mm: Floats | None = None, thickness_mm: Floats | None = None
+) -> out.RoomFile:
+    """The result of firstbake room; points_mm : (p, 3) asked points with their thickness_mm (p,)."""
+    points = None
+    if points_mm is not None and thickness_mm is not None:
+        points = [
+            out.PointOut(x_mm=float(x), y_mm=float(y), z_mm=float(z), thickness_mm=float(t))
+            for (x, y, z), t in zip(points_mm, thickness_mm, strict=True)
+        ]
+    return out.RoomFile(
+        version=__version__,
+        case=case_out(loaded),
+        room=room_out(loaded, room),
+        warnings=list(room.notes),
+        repairs=repairs_out(loaded.repairs),
+        inputs=loaded.inputs,
+        points=points,
+    )
