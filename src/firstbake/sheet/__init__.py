@@ -1,1 +1,36 @@
-"""sheet."""
+"""The bench sheet as pure values: words, steps, tables and true-scale drawings."""
+
+from firstbake.sheet.drawing import Drawing, Measure, Stroke
+from firstbake.sheet.raster import Raster, raster_of
+from firstbake.sheet.sheet import (
+    CalliperRow,
+    ColourRow,
+    FiringRow,
+    Head,
+    MixRow,
+    Sheet,
+    Step,
+    Warned,
+)
+from firstbake.sheet.views import VIEWS, View, view_of
+from firstbake.sheet.writing import write_sheet
+
+__all__ = [
+    "VIEWS",
+    "CalliperRow",
+    "ColourRow",
+    "Drawing",
+    "FiringRow",
+    "Head",
+    "Measure",
+    "MixRow",
+    "Raster",
+    "Sheet",
+    "Step",
+    "Stroke",
+    "View",
+    "Warned",
+    "raster_of",
+    "view_of",
+    "write_sheet",
+]

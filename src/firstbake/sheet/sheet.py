@@ -1,0 +1,154 @@
+"""Sheet: what goes on the bench sheet, as values; nothing here knows of paper."""
+
+from dataclasses import dataclass
+
+from firstbake.sheet.drawing import Drawing
+
+Lab = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Head:
+    """Who and what: the top line of the sheet.
+
+    code, tooth_number, tooth : case code, ISO 3950 number, tooth in words
+    core        : name of the core's card
+    bake_number : the bake the build is meant for, 1 first
+    version     : of firstbake
+    source      : "meshes" or "calliper sizes"
+    demo        : True where the case or a card is invented
+    """
+
+    code: str
+    tooth_number: str
+    tooth: str
+    core: str
+    bake_number: int
+    version: str
+    source: str
+    demo: bool
+
+
+@dataclass(frozen=True)
+class Step:
+    """One box to tick.
+
+    what    : the action, first words of the line
+    details : where, how thick, how much: short sentences
+    amount  : the number to build by ("0.40 g", "11.9 mm"), "" when there is none
+    caution : one line for this step, "" when there is none
+    stage   : "build" up to lifting off, "finish" after it
+    """
+
+    what: str
+    details: tuple[str, ...]
+    amount: str = ""
+    caution: str = ""
+    stage: str = "build"
+
+
+@dataclass(frozen=True)
+class CalliperRow:
+    """One length: build to green_mm ± doubt_mm, will fire to fired_mm. letter keys it to the drawings."""
+
+    letter: str
+    name: str
+    green_mm: float
+    fired_mm: float
+    doubt_mm: float
+
+
+@dataclass(frozen=True)
+class MixRow:
+    """One powder on the slab: powder_g to weigh, of which placed_g end in the build; cost in words."""
+
+    powder: str
+    role: str
+    powder_g: float
+    placed_g: float
+    liquid_ml: float
+    cost: str
+
+
+@dataclass(frozen=True)
+class FiringRow:
+    """One bake as words for a table, and its curve.
+
+    dry, climb, vacuum, hold, cool : cells in words
+    peak_degC : top temperature         low_degC, high_degC : its usual range
+    source : status and source of the programme, in words
+    curve  : ((minutes, degC), ...) from cold to the end of the hold
+    vacuum_degC : from and to, or None for a bake in air
+    """
+
+    bake: str
+    purpose: str
+    dry: str
+    climb: str
+    vacuum: str
+    peak_degC: float
+    low_degC: float
+    high_degC: float
+    hold: str
+    cool: str
+    source: str
+    curve: tuple[tuple[float, float], ...]
+    vacuum_degC: tuple[float, float] | None
+
+
+@dataclass(frozen=True)
+class ColourRow:
+    """One zone: wanted and expected colour, CIELAB D65 2°, with the doubt of the prediction.
+
+    target_words, expected_words : the colours named
+    target_srgb, expected_srgb   : previews, 0 to 1 each, unlit
+    delta_e00, doubt_delta_e00   : CIEDE2000 to the target (None without one) and one standard deviation
+    words : the difference in words       stack : the layers from the core outward, in words
+    """
+
+    zone: str
+    target: Lab | None
+    target_words: str
+    target_srgb: tuple[float, float, float] | None
+    expected: Lab
+    expected_words: str
+    expected_srgb: tuple[float, float, float]
+    delta_e00: float | None
+    doubt_delta_e00: float
+    words: str
+    stack: str
+
+
+@dataclass(frozen=True)
+class Warned:
+    """One warning and what can be done about it, most useful first."""
+
+    sentence: str
+    choices: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """The bench sheet of one crown.
+
+    lead     : the sentence that matters
+    drawings : labial outline, mid section, incisal outline, in that order (5:1, and 1:1 small)
+    lots     : materials whose lot is to be written in
+    notes    : how the figures were found (model, frame, allowances), short sentences
+    prevail  : who comes first
+    """
+
+    head: Head
+    lead: str
+    lead_ok: bool
+    steps: tuple[Step, ...]
+    callipers: tuple[CalliperRow, ...]
+    mix: tuple[MixRow, ...]
+    firing: tuple[FiringRow, ...]
+    colour: tuple[ColourRow, ...]
+    warnings: tuple[Warned, ...]
+    cautions: tuple[str, ...]
+    lots: tuple[str, ...]
+    notes: tuple[str, ...]
+    prevail: str
+    drawings: tuple[Drawing, ...]
