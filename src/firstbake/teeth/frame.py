@@ -57,9 +57,7 @@ class Frame:
     def margin_height_mm(self, local_mm: Floats) -> Floats:
         """(n,) local height of the margin in the direction of each local point, mm."""
         azimuth = np.arctan2(local_mm[:, 1], local_mm[:, 0])
-        return np.asarray(
-            np.interp(azimuth, self.margin_azimuth_rad, self.margin_z_mm, period=2 * np.pi)
-        )
+        return np.asarray(np.interp(azimuth, self.margin_azimuth_rad, self.margin_z_mm, period=2 * np.pi))
 
     def height_share(self, points_mm: Floats) -> Floats:
         """(n,) 0 at the margin, 1 at the top of the contour, of points in file coordinates, unit 1."""

@@ -36,7 +36,7 @@ class Tooth:
 
     @property
     def words(self) -> str:
-        """"upper right central incisor"."""
+        """ "upper right central incisor"."""
         return f"{_QUADRANTS[self.number[0]]} {_NAMES[self.number[1]]}"
 
     @property
