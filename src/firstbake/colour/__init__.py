@@ -26,6 +26,7 @@ from firstbake.colour.spectrum import grid_nm, on_grid
 from firstbake.colour.stack import LowerEnd, Stack, reflectance_slope, reflectance_within, stack_of
 from firstbake.colour.words import difference_in_words, name_of
 from firstbake.colour.zone import ZoneColour
+from firstbake.colour.zones import predict_zones
 
 __all__ = [
     "ACCEPTABLE_DELTA_E00",
@@ -50,6 +51,7 @@ __all__ = [
     "on_grid",
     "outer_face",
     "over",
+    "predict_zones",
     "reflectance_slope",
     "reflectance_within",
     "smooth_reflectance",
