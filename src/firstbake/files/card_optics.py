@@ -4,6 +4,7 @@ from firstbake.errors import BadCard
 from firstbake.files.card_rules import (
     FIRST_NM,
     LAST_NM,
+    MOST_STEP_NM,
     OPTICS_KEYS,
     PARAMETRIC_KEYS,
     REFLECTANCE_KEYS,
@@ -83,6 +84,11 @@ def _wavelengths(table: CardTable) -> Floats:
         raise table.fault(
             "wavelength_nm",
             f"runs from {nm[0]:g} to {nm[-1]:g} nm; colour needs {FIRST_NM:g} to {LAST_NM:g} nm, add these",
+        )
+    widest = float((nm[1:] - nm[:-1]).max())
+    if widest > MOST_STEP_NM:
+        raise table.fault(
+            "wavelength_nm", f"has a gap of {widest:g} nm; give at least one row every {MOST_STEP_NM:g} nm"
         )
     return nm
 

@@ -77,6 +77,7 @@ SPECTRAL_KEYS = ("wavelength_nm", "absorption_per_mm", "scattering_per_mm")
 OPTICS_KEYS = (*PARAMETRIC_KEYS, *SPECTRAL_KEYS, "index", "status", "source")
 REFLECTANCE_KEYS = ("wavelength_nm", "reflectance", "status", "source")
 FIRST_NM, LAST_NM = 400.0, 700.0
+MOST_STEP_NM = 20.0  # wider steps lose the shape of a spectrum; the limit of the colour room
 
 FIRING_NUMBERS = {
     "dry_s": Rule("s", 0.0, 7200.0),
