@@ -11,6 +11,7 @@ from firstbake.mesh.surface import Floats, Ints, Surface
 
 _SMALL_HOLE_MM = 6.0  # a shorter loop beside the margin is a hole, not a margin; common practice, no source
 _REACH_MM = 1.0  # how far a closed contour may reach past the margin of an open core; chosen here
+_TIE = 1e-9  # distances and shares this close count as equal, so that rounding cannot turn the band
 _CROSSED_MM = 1e-6  # a core that stands out by more than this is cut off by a boolean
 
 
@@ -125,9 +126,9 @@ def zip_loops(rim_mm: Floats, lip_mm: Floats) -> Ints:
     """
     p, q = len(rim_mm), len(lip_mm)
     apart = np.linalg.norm(rim_mm[:, None] - lip_mm[None], axis=2)
-    first_rim, first_lip = np.unravel_index(int(np.argmin(apart)), apart.shape)
+    first_rim, first_lip = np.unravel_index(int(np.argmax(apart <= apart.min() * (1 + _TIE))), apart.shape)
     along_rim, along_lip = _shares(rim_mm, int(first_rim)), _shares(lip_mm, int(first_lip))
-    share = np.concatenate([along_rim[1:], along_lip[1:]])
+    share = np.round(np.concatenate([along_rim[1:], along_lip[1:]]) / _TIE)
     on_lip = np.repeat([False, True], [p, q])
     order = np.argsort(share, kind="stable")
     step_lip = on_lip[order]
