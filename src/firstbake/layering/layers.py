@@ -36,7 +36,8 @@ class Layers:
     cut_back   : surface of the dentine after the cut-back, fired size; None in a one-powder plan
     enamel_mm  : (n,) enamel (with transparent) thickness at every contour vertex, mm; 0 in a one-powder plan
     wanted_enamel_mm : (n,) what the prescription of enamel asks for at every contour vertex, mm
-    conflicts  : places where least dentine and least enamel do not both fit
+    conflicts  : places where coats, least dentine and least enamel do not all fit
+    notes      : sentences: powders of the case that are not used, layers that had to be thinned
     """
 
     layers: tuple[Layer, ...]
@@ -44,3 +45,4 @@ class Layers:
     enamel_mm: Floats
     wanted_enamel_mm: Floats
     conflicts: tuple[Region, ...]
+    notes: tuple[str, ...] = ()
