@@ -103,7 +103,7 @@ def test_a_free_lower_face_sends_most_light_back_even_over_the_dark(mouth: float
 
 
 def test_an_opaque_core_looks_brighter_from_within_the_porcelain() -> None:
-    # measured 0.45 in air at index 2.2 (specular excluded) -> 0.867 in its own body -> 0.758 from porcelain of 1.5
+    # by hand: 0.45 in air at index 2.2, specular excluded -> 0.867 inside -> 0.758 from porcelain of 1.5
     end = opaque_end(np.array([0.45]), index=2.2, geometry="d/8 specular excluded")
     assert end.reflectance[0] == pytest.approx(0.867, abs=5e-4)
     assert across(end.reflectance, index_beneath=2.2, index_above=1.5)[0] == pytest.approx(0.758, abs=5e-4)
