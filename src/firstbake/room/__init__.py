@@ -1,5 +1,23 @@
 """Room: how much place there is for porcelain, and where it is short."""
 
+from firstbake.room.measure import measure_room, room_sentence, veneer_volume
+from firstbake.room.regions import Choices, Spot, regions_of
 from firstbake.room.room import Clearance, Contact, Region, Room
+from firstbake.room.shells import Shells, find_shells
+from firstbake.room.thickness import thickness_at
 
-__all__ = ["Clearance", "Contact", "Region", "Room"]
+__all__ = [
+    "Choices",
+    "Clearance",
+    "Contact",
+    "Region",
+    "Room",
+    "Shells",
+    "Spot",
+    "find_shells",
+    "measure_room",
+    "regions_of",
+    "room_sentence",
+    "thickness_at",
+    "veneer_volume",
+]

@@ -69,6 +69,7 @@ class Room:
     margin_mm       : (n,) distance of each vertex to the margin, mm (inf when there is no margin loop)
     veneered        : (n,) bool, False for contour below the core's margin (not porcelain)
     volume_mm3      : volume between core and contour where veneered
+    notes           : what was left out of the measuring, in words
     """
 
     thickness_mm: Floats
@@ -81,6 +82,7 @@ class Room:
     unsupported: tuple[Region, ...]
     contacts: tuple[Contact, ...]
     clearance: tuple[Clearance, ...]
+    notes: tuple[str, ...] = ()
 
     @property
     def least_clearance_mm(self) -> float | None:
