@@ -1,12 +1,13 @@
 """PLY surfaces, ASCII and binary."""
 
 from dataclasses import dataclass, field
+from math import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.errors import BadMesh
-from firstbake.files.meshes_raw import RawMesh, check_count, fans
+from firstbake.files.meshes_raw import MOST_TRIANGLES, RawMesh, check_count, fans
 
 _TYPES = {
     "char": "i1", "int8": "i1", "uchar": "u1", "uint8": "u1", "short": "i2", "int16": "i2",
@@ -75,8 +76,11 @@ def read_ply_header(head: bytes, *, name: str) -> PlyHeader:
         raise BadMesh(f"{name}: the PLY header does not state its format; export it again")
     header = PlyHeader(order, tuple(elements), line_end + 1)
     check_count(header.count("face"), name=name)
-    if header.count("vertex") > 50_000_000:
-        check_count(header.count("vertex"), name=name)
+    if header.count("vertex") > 3 * MOST_TRIANGLES:
+        raise BadMesh(
+            f"{name}: the header states {header.count('vertex'):,} vertices, more than the "
+            f"{3 * MOST_TRIANGLES:,} that can be used; check the file, or reduce the mesh and export it again"
+        )
     return header
 
 
@@ -143,7 +147,7 @@ class _Bytes:
             fast = self._all_triangles(element, place)
             if fast is not None:
                 return fast, 0
-        return fans(self._each(element, place))
+        return fans(self._each(element, place), name=self._name)
 
     def _all_triangles(self, element: _Element, place: int) -> NDArray[np.int64] | None:
         fields: list[tuple[str, str] | tuple[str, str, int]] = []
@@ -209,6 +213,8 @@ class _Words:
     def faces(self, element: _Element) -> tuple[NDArray[np.int64], int]:
         place, found = _index_list(element, self._name), []
         for row in self._rows(element):
+            if not all(map(isfinite, row)):
+                raise BadMesh(f"{self._name}: a face names a vertex that is not a number; export it again")
             at = 0
             for k, prop in enumerate(element.properties):
                 length = int(row[at]) if prop.count_type and at < len(row) else 1
@@ -218,4 +224,4 @@ class _Words:
                 if k == place:
                     found.append([int(v) for v in row[at : at + length]])
                 at += length
-        return fans(found)
+        return fans(found, name=self._name)

@@ -10,6 +10,7 @@ from firstbake.errors import BadMesh
 
 MOST_TRIANGLES = 2_000_000  # a scan of one tooth has 20,000 to 300,000; chosen here
 MOST_BYTES = 600_000_000  # 2 million triangles of ASCII STL take about 500 MB
+_LONGEST_NUMBER = 100  # characters
 LARGEST_NUMBER = 1e9  # in any unit; larger coordinates are damage, not size
 
 
@@ -39,6 +40,8 @@ def check_count(count: int, *, name: str) -> None:
 
 def numbers(words: Sequence[bytes], *, name: str) -> NDArray[np.float64]:
     """Words of a file as float64. raises : BadMesh when one is not a number."""
+    if max(map(len, words), default=0) > _LONGEST_NUMBER:
+        raise BadMesh(f"{name}: a coordinate has more than {_LONGEST_NUMBER} characters; export it again")
     try:
         return np.array(words, dtype=np.bytes_).astype(np.float64)
     except ValueError as reason:
@@ -69,7 +72,14 @@ def check_mesh(raw: RawMesh, *, name: str) -> None:
         )
 
 
-def fans(corners: Sequence[Sequence[int]]) -> tuple[NDArray[np.int64], int]:
-    """Polygons cut into triangles about their first corner, and how many had more than three corners."""
+def fans(corners: Sequence[Sequence[int]], *, name: str) -> tuple[NDArray[np.int64], int]:
+    """Polygons cut into triangles about their first corner, and how many had more than three corners.
+
+    raises : BadMesh when a corner is a number that no file can mean
+    """
     faces = [(face[0], face[k], face[k + 1]) for face in corners for k in range(1, len(face) - 1)]
-    return np.array(faces, dtype=np.int64).reshape(-1, 3), sum(len(face) > 3 for face in corners)
+    try:
+        triangles = np.array(faces, dtype=np.int64).reshape(-1, 3)
+    except OverflowError as reason:
+        raise BadMesh(f"{name}: a face names a vertex that cannot be there; export it again") from reason
+    return triangles, sum(len(face) > 3 for face in corners)

@@ -30,12 +30,12 @@ def read_binary_stl(data: bytes, *, name: str) -> RawMesh:
     raises : BadMesh when the stated count is over the limit or does not fit the size of the file
     """
     count = binary_stl_count(data)
-    check_count(count, name=name)
     if len(data) != 84 + _RECORD.itemsize * count:
         raise BadMesh(
             f"{name}: the header states {count} triangles, which take {84 + 50 * count} bytes, but the file "
             f"has {len(data)}; it is cut short or not an STL file, so export it again"
         )
+    check_count(count, name=name)
     if count == 0:
         raise BadMesh(f"{name}: the file holds no triangles; export it again")
     corners = np.frombuffer(data, dtype=_RECORD, count=count, offset=84)["corners"]

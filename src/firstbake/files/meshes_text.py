@@ -3,16 +3,19 @@
 import io
 import zipfile
 import zlib
+from collections.abc import Iterator
 from xml.etree import ElementTree
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.errors import BadMesh
-from firstbake.files.meshes_raw import MOST_BYTES, RawMesh, check_count, fans, numbers
+from firstbake.files.meshes_raw import RawMesh, check_count, fans, numbers
 
 _SPACE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
 _UNITS = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "inch", "meter": "m"}
+_MOST_XML = 250_000_000  # bytes; 2 million triangles take about 150 MB
+_MOST_BODIES = 1000  # chosen here
 _Body = tuple[NDArray[np.float64], NDArray[np.int64]]
 
 
@@ -50,7 +53,7 @@ def read_obj(data: bytes, *, name: str) -> RawMesh:
             raise BadMesh(f"{name}: line {at} names vertex 0, but OBJ counts from 1; export it again")
         corners.append([n - 1 if n > 0 else count + n for n in numbered])
     check_count(len(corners), name=name)
-    faces, polygons = fans(corners)
+    faces, polygons = fans(corners, name=name)
     return RawMesh(numbers(words, name=name).reshape(-1, 3), faces, polygons)
 
 
@@ -64,23 +67,19 @@ def read_3mf(data: bytes, *, name: str) -> RawMesh:
     if unit not in _UNITS:
         raise BadMesh(f"{name}: the unit '{unit}' is not understood; export it in millimeter")
     objects = {o.get("id", ""): o for o in root.iter(_SPACE + "object")}
-    items = list(root.iter(_SPACE + "item"))
-    try:
-        bodies = [
-            _moved(body, item.get("transform"))
-            for item in items
-            for body in _bodies(objects, item.get("objectid", ""), depth=0)
-        ]
-    except (KeyError, ValueError, TypeError) as reason:
-        raise BadMesh(
-            f"{name}: an object in the 3MF package is damaged ({reason}); export it again"
-        ) from reason
     points, faces, count = [np.zeros((0, 3))], [np.zeros((0, 3), dtype=np.int64)], 0
-    for body_points, body_faces in bodies:
-        points.append(body_points)
-        faces.append(body_faces + count)
-        count += len(body_points)
-        check_count(sum(map(len, faces)), name=name)
+    try:
+        for item in root.iter(_SPACE + "item"):
+            for body in _bodies(objects, item.get("objectid", ""), depth=0):
+                body_points, body_faces = _moved(body, item.get("transform"))
+                points.append(body_points)
+                faces.append(body_faces + count)
+                count += len(body_points)
+                check_count(max(sum(map(len, faces)), count // 3), name=name)
+                if len(points) > _MOST_BODIES:
+                    raise ValueError(f"it places over {_MOST_BODIES} bodies")
+    except (KeyError, ValueError, TypeError, OverflowError) as reason:
+        raise BadMesh(f"{name}: an object in the package is damaged ({reason}); export it again") from reason
     return RawMesh(np.vstack(points), np.vstack(faces), unit=_UNITS[unit])
 
 
@@ -92,14 +91,15 @@ def _model(data: bytes, name: str) -> ElementTree.Element:
                 raise BadMesh(
                     f"{name}: this is a zip archive without a 3MF model; export it again as 3MF, STL or PLY"
                 )
-            if inside[0].file_size > MOST_BYTES:
+            if inside[0].file_size > _MOST_XML:
                 raise BadMesh(
                     f"{name}: the 3MF model unpacks to {inside[0].file_size:,} bytes, too many to read"
                 )
             with package.open(inside[0]) as stream:
-                text = stream.read(MOST_BYTES + 1)
+                text = stream.read(_MOST_XML + 1)
         if b"<!DOCTYPE" in text[:4096] or b"<!ENTITY" in text:
             raise BadMesh(f"{name}: the 3MF model defines entities, which no mesh needs; export it again")
+        check_count(text.count(b"<triangle "), name=name)
         return ElementTree.fromstring(text)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError) as reason:
         raise BadMesh(f"{name}: the 3MF package is damaged ({reason}); export it again") from reason
@@ -107,7 +107,7 @@ def _model(data: bytes, name: str) -> ElementTree.Element:
         raise BadMesh(f"{name}: the 3MF model is not readable ({reason}); export it again") from reason
 
 
-def _bodies(objects: dict[str, ElementTree.Element], key: str, *, depth: int) -> list[_Body]:
+def _bodies(objects: dict[str, ElementTree.Element], key: str, *, depth: int) -> Iterator[_Body]:
     if depth > 8:
         raise ValueError("objects nest too deeply")
     entry = objects[key]
@@ -116,12 +116,11 @@ def _bodies(objects: dict[str, ElementTree.Element], key: str, *, depth: int) ->
         corners = [[float(v.get(k, "nan")) for k in "xyz"] for v in mesh.iter(_SPACE + "vertex")]
         faces = [[int(t.get(k, "-1")) for k in ("v1", "v2", "v3")] for t in mesh.iter(_SPACE + "triangle")]
         points = np.array(corners, dtype=np.float64).reshape(-1, 3)
-        return [(points, np.array(faces, dtype=np.int64).reshape(-1, 3))]
-    return [
-        _moved(body, part.get("transform"))
-        for part in entry.iter(_SPACE + "component")
-        for body in _bodies(objects, part.get("objectid", ""), depth=depth + 1)
-    ]
+        yield points, np.array(faces, dtype=np.int64).reshape(-1, 3)
+        return
+    for part in entry.iter(_SPACE + "component"):
+        for body in _bodies(objects, part.get("objectid", ""), depth=depth + 1):
+            yield _moved(body, part.get("transform"))
 
 
 def _moved(body: _Body, transform: str | None) -> _Body:
