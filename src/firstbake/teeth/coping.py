@@ -14,9 +14,12 @@ from firstbake.teeth.rows import Columns, smooth_step
 
 Floats = NDArray[np.float64]
 _LEAST_EDGE_MM = 0.8  # a core is kept at least this thick, labial to palatal, up to its edge (by eye)
-_LEAST_HALF_MM = 0.3  # and at least this far from its middle sheet (by eye)
+_LEAST_HALF_MM = 0.3  # and reaches at least this far from its middle sheet (by eye)
 _BLEND_MM = 0.2
-_STEPS = 12
+_STEPS = 20
+_NEAR_ENOUGH_MM = 1e-5
+_NO_ROOM_MM = 1e-6
+_SAMPLES = (0.0, 0.2, 0.4, 0.6, 0.8)
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,23 +50,21 @@ def front_coping(
     outer = placing(raw)
     labial, palatal = shape.faces_mm(height)
     thick = (labial - palatal) * placing.matrix[1, 1]
-    near_edge = rooms.labial_incisal_mm + rooms.palatal_mm
-    squeeze = np.clip((thick - _LEAST_EDGE_MM) / near_edge, 0.2, 1.0)
+    front, back = rooms.labial_mm(height), rooms.palatal_mm
+    squeeze = np.clip((thick - _LEAST_EDGE_MM) / (front + back), 0.2, 1.0)
+    front, back = front * squeeze / placing.matrix[1, 1], back * squeeze / placing.matrix[1, 1]
     wanted = rooms.at(height, _outline_normals(outer), labial=columns.labial)
     wanted = _spotted(wanted, outer, rooms, middle=placing, shape=shape)
     wanted = faded(wanted, outer[..., 2] - outer[:1, :, 2])
-    back = rooms.palatal_mm * squeeze / placing.matrix[1, 1]
-    front = np.where(height > 0.6, rooms.labial_incisal_mm, rooms.labial_middle_mm)
-    front = front * squeeze / placing.matrix[1, 1]
     spine = raw.copy()
     half = shape.sizes.mesiodistal_mm / 2
     side = np.where(u > 0, rooms.mesial_mm, rooms.distal_mm)
     spine[..., 0] *= np.clip(1 - (side + 0.5) / half, 0.2, 0.85)
     spine[..., 1] = (labial + palatal + back - front) / 2
     inner = placing(spine)
-    fitting = _fitting(contour, inner, wanted)
+    share, fitting = settle(contour, inner, outer, wanted)
     _refuse_thin((wanted - fitting)[(height > 0.15) & (height < 0.6)])
-    share = settle(contour, inner, outer, fitting) * edge_closing(rising, 0.88)
+    share = share * edge_closing(rising, 0.88)
     points = inner + share[..., None] * (outer - inner)
     points[0] = outer[0]
     return np.asarray(points)
@@ -90,44 +91,63 @@ def back_coping(
     spine[..., 1] = -0.5 * shape.lean * shape.sizes.labiopalatal_mm
     spine[..., 2] = np.minimum(raw[..., 2], 0.3 * shape.sizes.crown_height_mm)
     inner = placing(spine)
-    fitting = _fitting(contour, inner, wanted)
+    share, fitting = settle(contour, inner, outer, wanted)
     _refuse_thin((wanted - fitting)[4:])
-    share = settle(contour, inner, outer, fitting)
     points = inner + share[..., None] * (outer - inner)
     points[0] = outer[0]
     return np.asarray(points)
 
 
-def settle(contour: Surface, inner: Floats, outer: Floats, wanted_mm: Floats) -> Floats:
-    """Share of the way from inner to outer points at which the contour is wanted_mm away.
+def settle(contour: Surface, inner: Floats, outer: Floats, wanted_mm: Floats) -> tuple[Floats, Floats]:
+    """Where on the way from inner to outer points the contour is wanted_mm away.
 
-    inner, outer : (rows, 2n, 3) mm; outer points lie on the contour, inner ones more than wanted_mm deep
+    inner, outer : (rows, 2n, 3) mm; outer points lie on the contour
     wanted_mm    : (rows, 2n) shortest distance wanted, mm
+    returns      : (rows, 2n) share of the way; (rows, 2n) room that was possible there, mm, smoothly at
+                   most the wanted one
     """
-    start, way = inner.reshape(-1, 3), (outer - inner).reshape(-1, 3)
-    wanted = wanted_mm.ravel()
+    way = (outer - inner).reshape(-1, 3)
     length = np.maximum(np.linalg.norm(way, axis=1), 1e-9)
     ray = way / length[:, None]
-    low, high = np.zeros(len(start)), length.copy()
-    at = np.clip(length - wanted, 0.0, length)
+    start = inner.reshape(-1, 3)
+    least = np.minimum(_LEAST_HALF_MM, 0.5 * length)
+    places = [least + share * (length - least) for share in _SAMPLES]
+    depth = np.array([nearest(contour, start + s[:, None] * ray).distance_mm for s in places])
+    deepest = depth.argmax(axis=0)
+    low = np.array(places)[deepest, np.arange(len(length))]
+    fitting = _at_most(wanted_mm.ravel(), depth.max(axis=0))
+    at = _bisect(contour, start, ray, wanted=fitting, span=(low, length))
+    return (at / length).reshape(wanted_mm.shape), fitting.reshape(wanted_mm.shape)
+
+
+def _bisect(
+    contour: Surface, start: Floats, ray: Floats, *, wanted: Floats, span: tuple[Floats, Floats]
+) -> Floats:
+    """(p,) lengths along the rays at which the contour is wanted away: Newton, kept between the ends."""
+    low, high = (end.copy() for end in span)
+    at = np.clip(high - wanted, low, high)
+    busy = np.flatnonzero(wanted >= _NO_ROOM_MM)
     for _ in range(_STEPS):
-        here = start + at[:, None] * ray
+        here = start[busy] + at[busy, None] * ray[busy]
         found = nearest(contour, here)
-        left = found.distance_mm - wanted
-        low, high = np.where(left > 0, at, low), np.where(left > 0, high, at)
-        slope = ((found.foot_mm - here) * ray).sum(axis=1) / np.maximum(found.distance_mm, 1e-9)
-        newton = at + left / np.maximum(slope, 0.2)
-        at = np.where((newton > low) & (newton < high), newton, (low + high) / 2)
-    at = np.where(wanted < 1e-6, length, at)
-    return np.asarray((at / length).reshape(wanted_mm.shape))
+        left = found.distance_mm - wanted[busy]
+        low[busy] = np.where(left > 0, at[busy], low[busy])
+        high[busy] = np.where(left > 0, high[busy], at[busy])
+        slope = ((found.foot_mm - here) * ray[busy]).sum(axis=1) / np.maximum(found.distance_mm, 1e-9)
+        newton = at[busy] + left / np.maximum(slope, 0.2)
+        between = (newton > low[busy]) & (newton < high[busy])
+        at[busy] = np.where(between, newton, (low[busy] + high[busy]) / 2)
+        busy = busy[np.abs(left) > _NEAR_ENOUGH_MM]
+        if len(busy) == 0:
+            break
+    return np.asarray(np.where(wanted < _NO_ROOM_MM, span[1], at))
 
 
-def _fitting(contour: Surface, inner: Floats, wanted: Floats) -> Floats:
-    """The wanted room, no more than lets the core keep _LEAST_HALF_MM about its middle (smoothly), mm."""
-    depth = nearest(contour, inner.reshape(-1, 3)).distance_mm.reshape(wanted.shape)
-    most = np.maximum(depth - _LEAST_HALF_MM, 0.3 * depth)
+def _at_most(wanted: Floats, most: Floats) -> Floats:
+    """The lesser of both, blended smoothly from below, never less than half of it, mm."""
     over = np.maximum(_BLEND_MM - np.abs(wanted - most), 0.0) / _BLEND_MM
-    return np.asarray(np.minimum(np.minimum(wanted, most) - over**3 * _BLEND_MM / 6, wanted))
+    lesser = np.minimum(wanted, most)
+    return np.asarray(np.maximum(lesser - over**3 * _BLEND_MM / 6, 0.5 * lesser))
 
 
 def _refuse_thin(missing_mm: Floats) -> None:

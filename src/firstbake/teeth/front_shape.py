@@ -98,7 +98,7 @@ class FrontShape:
         contact = float(np.clip((share * s.crown_height_mm - rise) / span, 0.5, 0.88))
         neck = min(s.neck_mesiodistal_mm / s.mesiodistal_mm, 0.95)
         knots = (0.0, 0.45 * contact, contact, 1.0)
-        values = (neck, neck + 0.62 * (1 - neck), 1.0, 0.97 if not t.cusp else 0.95)
+        values = (neck, neck + 0.62 * (1 - neck), 1.0, 0.985 if not t.cusp else 0.97)
         return np.asarray(s.mesiodistal_mm / 2 * PchipInterpolator(knots, values)(height))
 
     def faces_mm(self, height: Floats) -> tuple[Floats, Floats]:
@@ -135,9 +135,8 @@ class FrontShape:
         x = np.where(u > 0, mesial, distal) * u
         labial, palatal = self.faces_mm(height)
         closing = edge_closing(height, self.edge_from)
-        seam = palatal + 0.55 * (labial - palatal)
         middle = (labial + palatal) / 2
-        seam = middle + (seam - middle) * closing
+        seam = middle + 0.05 * (labial - palatal) * (1 - smooth_step((height - 0.5) / (self.edge_from - 0.5)))
         labial, palatal = (middle + (face - middle) * closing for face in (labial, palatal))
         bow = (1 - np.abs(u) ** 2.6) ** (1 / 2.6), (1 - np.abs(u) ** 2.15) ** (1 / 2.15)
         front = seam + (labial - seam + closing * self._labial_detail_mm(u, height)) * bow[0]

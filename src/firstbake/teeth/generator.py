@@ -47,6 +47,49 @@ def generate_crown(
     raises    : BadCase when no core of that room fits inside the contour
     """
     rooms = rooms if rooms is not None else usual_rooms(sizes, front=tooth.is_front)
+    shaped = _shaped(tooth, sizes, triangles=triangles)
+    core = _core_points(shaped, rooms)
+    return GeneratedCrown(tooth, shaped.in_file(shaped.points), shaped.in_file(core), shaped.landmarks)
+
+
+def generate_contour(tooth: Tooth, sizes: Sizes, *, triangles: int = 30_000) -> Surface:
+    """The contour alone, as from generate_crown."""
+    shaped = _shaped(tooth, sizes, triangles=triangles)
+    return shaped.in_file(shaped.points)
+
+
+@dataclass(frozen=True, eq=False)
+class _Shaped:
+    """A contour at its exact size.
+
+    points : (rows, 2n, 3) local coordinates, mm; height : (rows,) height or meridian shares
+    """
+
+    tooth: Tooth
+    shape: FrontShape | BackShape
+    columns: Columns
+    height: Floats
+    placing: Placing
+    points: Floats
+
+    def in_file(self, local: Floats) -> Surface:
+        """The surface over local rows in file coordinates."""
+        return zipped_surface(local * self._signs, handed=self.tooth.handed)
+
+    @property
+    def landmarks(self) -> Landmarks:
+        """Taps in file coordinates."""
+        return _landmarks(self.points * self._signs)
+
+    @property
+    def _signs(self) -> Floats:
+        """(3,) local axes (mesial, labial, incisal) in file coordinates."""
+        number, upper = self.tooth.number, self.tooth.is_upper
+        return np.array([1.0 if number[0] in "14" else -1.0, -1.0, -1.0 if upper else 1.0])
+
+
+def _shaped(tooth: Tooth, sizes: Sizes, *, triangles: int) -> _Shaped:
+    """The contour's rows at exact size. triangles : about how many."""
     half = 2 * max(round((triangles / 6) ** 0.5 / 2), 8)
     rows = max(triangles // (4 * half), 16)
     columns = spaced_columns(half)
@@ -54,32 +97,19 @@ def generate_crown(
     height = front_heights(rows, shape.edge_from) if isinstance(shape, FrontShape) else back_heights(rows)
     raw = shape.points_mm(height[:, None], columns)
     placing = _exact_placing(raw, sizes)
-    points = placing(raw)
-    contour = zipped_surface(points, handed=1)
-    core_points = _core_points(shape, rooms, contour=contour, columns=columns, height=height, placing=placing)
-    to_file = np.array([1.0 if tooth.number[0] in "14" else -1.0, -1.0, -1.0 if tooth.is_upper else 1.0])
-    return GeneratedCrown(
-        tooth,
-        zipped_surface(points * to_file, handed=tooth.handed),
-        zipped_surface(core_points * to_file, handed=tooth.handed),
-        _landmarks(points * to_file),
-    )
+    return _Shaped(tooth, shape, columns, height, placing, placing(raw))
 
 
-def _core_points(
-    shape: FrontShape | BackShape,
-    rooms: Rooms,
-    *,
-    contour: Surface,
-    columns: Columns,
-    height: Floats,
-    placing: Placing,
-) -> Floats:
+def _core_points(shaped: _Shaped, rooms: Rooms) -> Floats:
     """(rows, 2n, 3) core in local coordinates, mm."""
-    if isinstance(shape, FrontShape):
-        rows = len(height)
-        return front_coping(shape, rooms, contour=contour, columns=columns, rows=rows, placing=placing)
-    return back_coping(shape, rooms, contour=contour, columns=columns, height=height, placing=placing)
+    contour = zipped_surface(shaped.points, handed=1)
+    columns, placing = shaped.columns, shaped.placing
+    if isinstance(shaped.shape, FrontShape):
+        rows = len(shaped.height)
+        return front_coping(shaped.shape, rooms, contour=contour, columns=columns, rows=rows, placing=placing)
+    return back_coping(
+        shaped.shape, rooms, contour=contour, columns=columns, height=shaped.height, placing=placing
+    )
 
 
 def _spots(points: Floats) -> tuple[Floats, Floats, Floats, Floats]:

@@ -57,6 +57,16 @@ class Rooms:
             if name.endswith("_mm") and not 0.0 < value <= 5.0:
                 raise BadCase(f"room {name} is {value:g}; give more than 0 and at most 5 mm")
 
+    def labial_mm(self, height: Floats) -> Floats:
+        """Room wanted in the middle of the labial face at height shares, mm.
+
+        The cervical value holds up to the middle of the cervical third, the incisal one from 3/4 up, since
+        a core ends below the middle of the incisal third.
+        """
+        values = (self.labial_cervical_mm,) * 2 + (self.labial_middle_mm,) + (self.labial_incisal_mm,) * 2
+        line = PchipInterpolator((0.0, 1 / 6, 0.5, 0.75, 1.0), values)
+        return np.asarray(line(np.clip(height, 0.0, 1.0)))
+
     def at(self, height: Floats, normal: Floats, *, labial: NDArray[np.bool_]) -> Floats:
         """Room wanted on the wall, mm.
 
@@ -64,11 +74,7 @@ class Rooms:
         normal : (rows, 2n, 2) unit outward normals of the outline, x mesial and y labial
         labial : (2n,) True on the labial half
         """
-        line = PchipInterpolator(
-            (0.0, 1 / 6, 0.5, 5 / 6, 1.0),
-            (self.labial_cervical_mm,) * 2 + (self.labial_middle_mm,) + (self.labial_incisal_mm,) * 2,
-        )
-        face = np.where(labial[None, :], line(np.clip(height, 0, 1)), self.palatal_mm)
+        face = np.where(labial[None, :], self.labial_mm(height), self.palatal_mm)
         side = np.where(normal[..., 0] > 0, self.mesial_mm, self.distal_mm)
         across = normal[..., 1] ** 2
         return np.asarray(face * across + side * (1 - across))
