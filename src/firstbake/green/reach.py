@@ -9,10 +9,10 @@ from firstbake.green.spread import spread
 from firstbake.mesh import Floats, Surface, nearest
 
 _ROUNDS = 12
-_LEAST_ANGLE_COS = (
-    0.5  # touching points less than 60° apart belong to the same side of the wall (chosen here)
-)
+_LEAST_DEPTH = 0.5  # touching points less than 60° apart on the ball are the same wall (chosen here)
 _CLEAR = 1e-3
+_COLLAPSED = 0.1  # a ball smaller than this share of the distance to the core sits on a ridge (chosen here)
+BONDED_TO, FREE_FROM = 1.0, 2.0  # distance from the core in local thicknesses (judgement, no measured source)
 
 
 def wall_mm(contour: Surface, thickness_mm: Floats) -> Floats:
@@ -38,11 +38,8 @@ def wall_mm(contour: Surface, thickness_mm: Floats) -> Floats:
         wall = found.foot_mm - point
         depth = np.einsum("ij,ij->i", wall, inward)
         pierced = found.distance_mm < radius[active] * (1 - _CLEAR)
-        to_point = (point - centre) / np.maximum(radius[active], 1e-12)[:, None]
-        to_wall = (found.foot_mm - centre) / np.maximum(found.distance_mm, 1e-12)[:, None]
-        apart = np.einsum("ij,ij->i", to_point, to_wall) < _LEAST_ANGLE_COS
-        going = pierced & apart & (depth > 1e-9)
         square = np.einsum("ij,ij->i", wall, wall)
+        going = pierced & (depth > _LEAST_DEPTH * np.sqrt(square))
         active, depth, square = active[going], depth[going], square[going]
         radius[active] = np.minimum(radius[active], square / (2 * depth))
     return np.asarray(2 * radius)
@@ -64,13 +61,18 @@ class Reach:
 def reach_of(contour: Surface, core: Surface, thickness_mm: Floats) -> Reach:
     """How free the porcelain under each vertex of the contour is, and toward where it shrinks.
 
-    The distance to the core over the local thickness of the porcelain is 1 over a plain layer; from 2 on
-    the porcelain is taken as free (judgement of this project; a smoothstep lies between).
+    The distance to the core over the local thickness of the porcelain is 1 over a plain layer; up to
+    BONDED_TO it counts as bonded, from FREE_FROM on as free, a smoothstep lies between. At a sharp ridge no
+    ball fits and the ratio says nothing; there the vertices round it decide.
 
     thickness_mm : (n,) shortest distance from each vertex of the contour to the core, mm
     """
     wall = wall_mm(contour, thickness_mm)
-    ratio = np.divide(thickness_mm, wall, out=np.ones_like(wall), where=wall > 1e-3)
-    share = spread(contour, smoothstep(ratio - 1.0), 0.5 * np.clip(thickness_mm, 0.0, 1.0))
+    told = (wall > _COLLAPSED * thickness_mm) | (thickness_mm <= 0)
+    ratio = np.divide(thickness_mm, wall, out=np.ones_like(wall), where=told & (wall > 0))
+    share = smoothstep((ratio - BONDED_TO) / (FREE_FROM - BONDED_TO)) * told
+    reach = 0.5 * np.clip(thickness_mm, 0.0, 1.0)
+    weight = spread(contour, told.astype(np.float64), reach)
+    share = np.divide(spread(contour, share, reach), weight, out=np.zeros_like(share), where=weight > 1e-6)
     middle = contour.vertices_mm - 0.5 * wall[:, None] * contour.vertex_normals
     return Reach(np.clip(share, 0.0, 1.0), nearest(core, middle).foot_mm)
