@@ -28,7 +28,7 @@ def paper_of(sheet: Sheet, pictures: list[Json]) -> Json:
     source = "" if head.source == "meshes" else f" · from {head.source}"
     return {
         "title": f"{head.code} · {head.tooth_number} {head.tooth}",
-        "subtitle": f"core {head.core} · bake {head.bake_number}{source}",
+        "subtitle": f"core {head.core} · build {head.bake_number}{source}",
         "demo": head.demo,
         "footer_left": head.code,
         "footer_right": f"firstbake {head.version}",
@@ -76,7 +76,7 @@ def _tables(sheet: Sheet) -> Json:
             for m in sheet.mix
         ],
         "firing": [_firing(row, f) for row, f in enumerate(sheet.firing)],
-        "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.2,
+        "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.45,
         "hottest": max((point[1] for f in sheet.firing for point in f.curve), default=1000.0) * 1.08,
         "colour": [_colour(c) for c in sheet.colour],
     }

@@ -7,11 +7,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from firstbake.errors import BadSum
+from firstbake.files.fonts import FACES, face_bytes
 from firstbake.files.paper import Json, paper_of
 from firstbake.files.pictures import Picture
 from firstbake.sheet import Sheet
-
-FACES = ("Regular", "It", "Semibold", "Bold")  # static TrueType faces of the font package (SIL OFL 1.1)
 
 
 def sheet_pdf(sheet: Sheet, *, pictures: Sequence[Picture] = ()) -> bytes:
@@ -19,23 +18,25 @@ def sheet_pdf(sheet: Sheet, *, pictures: Sequence[Picture] = ()) -> bytes:
 
     The words travel as JSON beside the template, so nothing in them can act as markup.
 
-    pictures : stills to show on the second page, in this order
+    pictures : stills; those marked on_sheet are shown on the second page, in this order
     raises   : BadSum when the template cannot be set
     """
     import typst
 
-    inside: dict[str, bytes] = {"main.typ": files("firstbake.files").joinpath("bench_sheet.typ").read_bytes()}
+    template = files("firstbake.files").joinpath("bench_sheet.typ").read_bytes()
+    inside: dict[str, bytes] = {"sheet.typ": template, **{f"{face}.ttf": face_bytes(face) for face in FACES}}
     shown: list[Json] = []
-    for row, picture in enumerate(pictures):
+    for row, picture in enumerate(p for p in pictures if p.on_sheet):
         inside[f"picture-{row}.png"] = picture.png
         shown.append({"file": f"picture-{row}.png", "alt": picture.words})
     data = json.dumps(paper_of(sheet, shown), ensure_ascii=False, allow_nan=False)
     with TemporaryDirectory() as folder:
-        for face in FACES:
-            Path(folder, f"{face}.ttf").write_bytes(face_bytes(face))
+        for name, content in inside.items():
+            Path(folder, name).write_bytes(content)
         try:
             made: bytes = typst.compile(
-                inside,
+                str(Path(folder, "sheet.typ")),
+                root=folder,
                 font_paths=[folder],
                 ignore_system_fonts=True,
                 sys_inputs={"data": data},
@@ -45,8 +46,3 @@ def sheet_pdf(sheet: Sheet, *, pictures: Sequence[Picture] = ()) -> bytes:
         except typst.TypstError as error:
             raise BadSum(f"the bench sheet could not be set: {error.message}") from error
     return made
-
-
-def face_bytes(face: str) -> bytes:
-    """One face of the font package as the bytes of a TrueType file."""
-    return files("font_source_sans_pro").joinpath("files", f"SourceSansPro-{face}.ttf").read_bytes()

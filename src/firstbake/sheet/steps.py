@@ -219,4 +219,3 @@ def _end() -> Step:
     return Step(
         "Check, disinfect, sign", ("Against the order, under two lights; lots written in.",), caution=CLEAN
     )
-

@@ -158,4 +158,3 @@ def _long(region: Region) -> Warned:
         f"Porcelain without support: {_spot(region)}, {with_unit(region.depth_mm, 2, 'mm')} over the limit."
     )
     return Warned(text, region.choices)
-

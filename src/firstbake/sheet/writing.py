@@ -16,7 +16,7 @@ from firstbake.sheet.words import number, sentence, with_unit
 if TYPE_CHECKING:
     from firstbake.crown import Plan
 
-PREVAIL = "Planning aid: the maker's instructions, local rules and the prescribing dentist come first."
+PREVAIL = "Planning aid: maker's instructions, local rules and the prescribing dentist come first."
 
 
 def write_sheet(plan: Plan) -> Sheet:

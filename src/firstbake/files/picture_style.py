@@ -1,0 +1,60 @@
+"""Styles of pictures: colour maps, ends of the legend, and the tokens of page and ink."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+INK = (31, 27, 22)
+QUIET = (95, 87, 75)
+SHEET = (255, 255, 255)
+ACCENT = (162, 59, 30)
+
+
+@dataclass(frozen=True)
+class MapStyle:
+    """How a field of the vertices is shown.
+
+    title      : words over the picture, "room, mm"
+    low, high  : ends of the legend, limits of the trade and not of the data
+    step       : distance of the contour lines and of the numbers at the legend
+    colours    : name of a perceptually even map of F. Crameri, doi.org/10.5281/zenodo.1243862
+    signed     : True for a field about nought: + and − stand beside the colours
+    band       : half width about nought that counts as "as wanted" (signed only)
+    """
+
+    title: str
+    low: float
+    high: float
+    step: float
+    colours: str
+    signed: bool = False
+    band: float = 0.0
+
+    def paint(self, values: Floats) -> Floats:
+        """(..., 3) linear-light colours, 0 to 1, of values of any shape; beyond the ends the end's colour."""
+        from cmcrameri import cm
+
+        if self.signed and self.band > 0:
+            values = np.where(np.abs(values) <= self.band, 0.0, values)
+        share = np.clip((values - self.low) / (self.high - self.low), 0, 1)
+        coded = np.asarray(getattr(cm, self.colours)(share))[..., :3]
+        return linear(coded)
+
+
+def linear(coded: Floats) -> Floats:
+    """sRGB 0 to 1 to linear light (IEC 61966-2-1)."""
+    return np.asarray(np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4))
+
+
+def coded(light: Floats) -> Floats:
+    """Linear light to sRGB 0 to 1 (IEC 61966-2-1)."""
+    light = np.clip(light, 0, 1)
+    return np.asarray(np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055))
+
+
+ROOM = MapStyle("room, mm", 0.0, 2.0, 0.25, "lajolla_r")
+OVERBUILD = MapStyle("overbuild, mm", 0.0, 1.5, 0.25, "davos_r")
+ENAMEL = MapStyle("enamel, mm", 0.0, 1.5, 0.25, "bamako_r")

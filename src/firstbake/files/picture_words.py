@@ -1,0 +1,146 @@
+"""The words of a picture: title, legend, numbers on contour lines, signs, scale bar, sides."""
+
+import io
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from firstbake.files.fonts import face_bytes
+from firstbake.files.picture_crown import FINE, NO_LINE, Crown
+from firstbake.files.picture_style import INK, QUIET, SHEET, MapStyle, coded
+from firstbake.sheet import View
+
+Floats = NDArray[np.float64]
+
+SIZE = (860, 624)  # columns, rows
+_LEGEND = (712, 96, 752, 584)  # left, top, right, bottom of the colour bar
+_TEXT, _TITLE = 42, 46  # px; 10 pt when the picture is 60 mm wide
+_SCALE_MM = 5.0
+
+
+def crown_box() -> tuple[int, int, int, int]:
+    """Where the crown may stand: left, top, right, bottom."""
+    return 70, 126, 640, 556
+
+
+@cache
+def _font(face: str, size: int) -> Any:
+    from PIL import ImageFont
+
+    return ImageFont.truetype(io.BytesIO(face_bytes(face)), size, layout_engine=ImageFont.Layout.BASIC)
+
+
+def write_words(image: Any, crown: Crown, view: View, *, style: MapStyle, px_per_mm: float) -> None:
+    """Write everything on the rendered crown; the image is changed in place."""
+    from PIL import ImageDraw
+
+    draw = ImageDraw.Draw(image)
+    draw.text((16, 8), f"{style.title[:1].upper()}{style.title[1:]}", font=_font("Bold", _TITLE), fill=INK)
+    draw.text((SIZE[0] - 16, 8), view.words, font=_font("Regular", _TITLE), fill=INK, anchor="ra")
+    columns = np.flatnonzero(crown.inside.any(axis=0)) // FINE + crown.corner[0]
+    _sides(image, draw, view, span=(int(columns[0]), int(columns[-1])) if len(columns) else crown_box()[::2])
+    _legend(draw, style, crown)
+    _scale_bar(draw, px_per_mm)
+    taken = _numbers(draw, crown, style)
+    if style.signed:
+        _signs(draw, crown, style, taken=taken)
+
+
+def _sides(image: Any, draw: Any, view: View, *, span: tuple[int, ...]) -> None:
+    """The words for left, right, top and bottom at the rim; span: first and last column of the crown."""
+    from PIL import Image, ImageDraw
+
+    left, top, right, bottom = crown_box()
+    font = _font("Regular", _TEXT)
+    middle = ((left + right) // 2, (top + bottom) // 2)
+    draw.text((middle[0], top - 12), view.rim[2], font=font, fill=QUIET, anchor="ms")
+    draw.text((middle[0], bottom + 10), view.rim[3], font=font, fill=QUIET, anchor="ma")
+    for word, column in ((view.rim[0], span[0] - 60), (view.rim[1], span[1] + 8)):
+        box = Image.new("RGB", (260, 54), SHEET)
+        ImageDraw.Draw(box).text((130, 27), word, font=font, fill=QUIET, anchor="mm")
+        image.paste(box.rotate(90, expand=True), (column, middle[1] - 130))
+
+
+def _legend(draw: Any, style: MapStyle, crown: Crown) -> None:
+    """The colour bar with a number at each contour step that has room, and marks where data run beyond."""
+    left, top, right, bottom = _LEGEND
+    values = np.linspace(style.high, style.low, bottom - top)
+    colours = np.round(coded(style.paint(values)) * 255).astype(int)
+    for row, colour in enumerate(colours.tolist()):
+        draw.line([(left, top + row), (right, top + row)], fill=tuple(colour))
+    draw.rectangle([left, top, right, bottom], outline=INK, width=2)
+    count = round((style.high - style.low) / style.step)
+    every = max(1, -(-count * _TEXT // (bottom - top)))
+    every = next(n for n in (1, 2, 4, 5, 10) if n >= every)
+    for k in range(count + 1):
+        row = bottom - (bottom - top) * k / count
+        draw.line([(left, row), (right, row)], fill=INK, width=1)
+        if k % every == 0:
+            draw.text(
+                (right + 10, row), _value(style, k), font=_font("Semibold", _TEXT), fill=INK, anchor="lm"
+            )
+    data = crown.field[crown.inside]
+    if len(data) and data.max() > style.high + 0.5 * style.step:
+        draw.polygon([(left, top - 4), (right, top - 4), ((left + right) // 2, top - 22)], fill=INK)
+    if len(data) and data.min() < style.low - 0.5 * style.step:
+        draw.polygon([(left, bottom + 4), (right, bottom + 4), ((left + right) // 2, bottom + 22)], fill=INK)
+
+
+def _value(style: MapStyle, k: int) -> str:
+    value = style.low + k * style.step
+    text = f"{value:+.2f}" if style.signed and abs(value) > 1e-9 else f"{value:.2f}"
+    text = text.removesuffix("0") if text.endswith("0") else text
+    return text.replace("-", "\u2212")
+
+
+def _scale_bar(draw: Any, px_per_mm: float) -> None:
+    """A bar of 5 mm with millimetre ticks, lower left."""
+    left, row = 16, SIZE[1] - 20
+    for k in range(round(_SCALE_MM) + 1):
+        x = left + k * px_per_mm
+        draw.line([(x, row - (16 if k % 5 == 0 else 9)), (x, row)], fill=INK, width=3)
+    draw.line([(left, row), (left + _SCALE_MM * px_per_mm, row)], fill=INK, width=3)
+    x = left + _SCALE_MM * px_per_mm + 12
+    draw.text((x, row + 6), f"{_SCALE_MM:.0f} mm", font=_font("Regular", _TEXT), fill=INK, anchor="ls")
+
+
+def _numbers(draw: Any, crown: Crown, style: MapStyle) -> list[Floats]:
+    """One number on each contour line, far from the rim, the patch and the other numbers; where they stand."""
+    inside = crown.inside[::FINE, ::FINE] & ~crown.hatched[::FINE, ::FINE]
+    lines = crown.lines[::FINE, ::FINE]
+    depth = ndimage.distance_transform_edt(inside)
+    every = 2 if style.signed else 1
+    taken: list[Floats] = []
+    for number in np.unique(lines[lines > NO_LINE]).tolist():
+        at = np.argwhere((lines == number) & (depth > 0.55 * _TEXT))
+        if len(at) < 20 or number % every:
+            continue
+        score = np.minimum(depth[at[:, 0], at[:, 1]], 60.0)
+        for other in taken:
+            score = np.minimum(score, np.linalg.norm((at - other) * [1.0, 0.6], axis=1))
+        best = at[int(np.argmax(score))].astype(np.float64)
+        if score.max() < 0.8 * _TEXT:
+            continue
+        taken.append(best)
+        text = f"{number * style.step:.2f}".replace("-", "\u2212")
+        where = (best[1] + crown.corner[0], best[0] + crown.corner[1])
+        font = _font("Semibold", _TEXT - 6)
+        draw.text(where, text, font=font, fill=INK, anchor="mm", stroke_width=4, stroke_fill=SHEET)
+    return taken
+
+
+def _signs(draw: Any, crown: Crown, style: MapStyle, *, taken: list[Floats]) -> None:
+    """+ and − on a lattice wherever the field is outside the band, so that the sign needs no colour."""
+    step = 46
+    rows, columns = (size // FINE for size in crown.field.shape)
+    lattice = [(r, c) for r in range(step // 2, rows, step) for c in range(step // 2, columns, step)]
+    for row, column in lattice:
+        value = crown.field[row * FINE, column * FINE]
+        free = all(abs(row - t[0]) > 0.8 * _TEXT or abs(column - t[1]) > 1.4 * _TEXT for t in taken)
+        if free and crown.inside[row * FINE, column * FINE] and abs(value) > style.band:
+            sign = "+" if value > 0 else "\u2212"
+            where = (column + crown.corner[0], row + crown.corner[1])
+            draw.text(where, sign, font=_font("Bold", 34), fill=INK, anchor="mm")
