@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.case import Case
+from firstbake.colour.edge import look_back, through_edge, weighted_median
 from firstbake.layering import Layer, Layers
-from firstbake.mesh import cast_rays
 from firstbake.powder import Powder
 from firstbake.room import Room
 from firstbake.teeth import Frame, zone_of
@@ -21,9 +21,6 @@ ZONES = ("cervical", "body", "incisal")
 _FACING = 0.5
 _FEWEST = 3
 _THINNEST_MM = 0.005
-# Layers that lie on the core and so end where it ends; the others go on into a free edge.
-_ON_CORE = ("liner", "opaque", "opaque-dentine", "margin")
-_OUTSIDE = ("enamel", "transparent")
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,15 +42,6 @@ class Place:
     free_share: float
 
 
-def weighted_median(values: Floats, weights: Floats) -> float:
-    """The value with half of the weight on each side; values, weights : (k,), k at least 1."""
-    order = np.argsort(values, kind="stable")
-    summed = np.cumsum(weights[order])
-    if summed[-1] <= 0:
-        return float(np.median(values))
-    return float(values[order][np.searchsorted(summed, 0.5 * summed[-1])])
-
-
 def places_of(case: Case, frame: Frame, room: Room, *, layers: Layers) -> tuple[Place, ...]:
     """The zones that have porcelain, each with its thicknesses.
 
@@ -69,25 +57,18 @@ def places_of(case: Case, frame: Frame, room: Room, *, layers: Layers) -> tuple[
         if len(members) < _FEWEST:
             continue
         chosen, front = _facing(case, frame, members, occlusal=name == "incisal")
-        free = _free_back(case, frame, chosen, edge=name == "incisal" and frame.tooth.is_front)
-        share = _share(case, chosen, free.open)
+        open_back = np.zeros(len(chosen), dtype=np.bool_)
+        if name == "incisal" and frame.tooth.is_front:
+            open_back = look_back(case, frame, chosen)
+        share = _share(case, chosen, open_back)
         if share > 0.5:
-            stack = _through(case, layers, chosen, free)
+            stack = through_edge(case, frame, layers, vertices=chosen[open_back])
         else:
-            keep = chosen[~free.open] if (~free.open).sum() >= _FEWEST else chosen
+            keep = chosen[~open_back] if (~open_back).sum() >= _FEWEST else chosen
             stack = [(layer.powder, _median(case, layer, keep)) for layer in layers.layers]
         kept = tuple((powder, mm) for powder, mm in stack if mm >= _THINNEST_MM)
         found.append(Place(name, front, kept, share > 0.5, share))
     return tuple(found)
-
-
-@dataclass(frozen=True, eq=False)
-class _Back:
-    """From the front at k vertices: no core behind, depth to the back in mm, face there; each (k,)."""
-
-    open: NDArray[np.bool_]
-    depth_mm: Floats
-    face: Vertices
 
 
 def _facing(case: Case, frame: Frame, members: Vertices, *, occlusal: bool) -> tuple[Vertices, bool]:
@@ -98,18 +79,6 @@ def _facing(case: Case, frame: Frame, members: Vertices, *, occlusal: bool) -> t
     return (chosen, True) if len(chosen) >= _FEWEST else (members, False)
 
 
-def _free_back(case: Case, frame: Frame, chosen: Vertices, *, edge: bool) -> _Back:
-    count = len(chosen)
-    if not edge:
-        return _Back(np.zeros(count, dtype=bool), np.full(count, np.nan), np.full(count, -1))
-    backward = np.tile(-frame.axes[1], (count, 1))
-    start = case.contour.surface.vertices_mm[chosen] + 1e-3 * backward
-    to_core, _ = cast_rays(case.core.surface, start, backward)
-    depth, face = cast_rays(case.contour.surface, start, backward)
-    blocked = ~np.isnan(to_core)
-    return _Back(~blocked & ~np.isnan(depth), depth, face)
-
-
 def _share(case: Case, chosen: Vertices, flags: NDArray[np.bool_]) -> float:
     area = case.contour.surface.vertex_areas_mm2[chosen]
     return float(area[flags].sum() / max(float(area.sum()), 1e-12))
@@ -117,31 +86,3 @@ def _share(case: Case, chosen: Vertices, flags: NDArray[np.bool_]) -> float:
 
 def _median(case: Case, layer: Layer, chosen: Vertices) -> float:
     return weighted_median(layer.thickness_mm[chosen], case.contour.surface.vertex_areas_mm2[chosen])
-
-
-def _through(case: Case, layers: Layers, chosen: Vertices, free: _Back) -> list[tuple[Powder, float]]:
-    """(powder, mm) through a free edge from back to front.
-
-    Enamel and transparent keep their thickness under each face, layers that lie on the core end with it,
-    and dentine fills the rest in proportion to its own layers. With no dentine, or with more enamel than
-    the edge is thick, what there is fills the depth in proportion.
-    """
-    surface = case.contour.surface
-    at_front = chosen[free.open]
-    area = surface.vertex_areas_mm2[at_front]
-    depth = weighted_median(free.depth_mm[free.open], area)
-    exits = surface.faces[free.face[free.open]]
-    outer = [layer for layer in layers.layers if layer.powder.role in _OUTSIDE]
-    inner = [layer for layer in layers.layers if layer.powder.role not in (*_OUTSIDE, *_ON_CORE)]
-    front = [weighted_median(layer.thickness_mm[at_front], area) for layer in outer]
-    back = [weighted_median(layer.thickness_mm[exits].mean(axis=1), area) for layer in outer]
-    inside = [max(weighted_median(layer.thickness_mm[at_front], area), 1e-6) for layer in inner]
-    skin = sum(front) + sum(back)
-    if not inner and not outer:
-        return [(layers.layers[-1].powder, depth)]
-    scale = depth / skin if skin > depth or (not inner and skin > 0) else 1.0
-    rest = max(depth - scale * skin, 0.0)
-    behind = [(layer.powder, scale * mm) for layer, mm in zip(reversed(outer), reversed(back), strict=True)]
-    middle = [(layer.powder, rest * mm / sum(inside)) for layer, mm in zip(inner, inside, strict=True)]
-    before = [(layer.powder, scale * mm) for layer, mm in zip(outer, front, strict=True)]
-    return behind + middle + before

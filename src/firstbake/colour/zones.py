@@ -86,7 +86,7 @@ def _general(case: Case, core: Ground, places: tuple[Place, ...]) -> Iterable[st
     if demo:
         yield (
             f"All zones: the optics of {_and(demo)} are invented for demonstration; the colours show what "
-            "kind of change to expect, not what your bottles give."
+            "kind of change to expect, not what your own materials give."
         )
     if core.assumed:
         yield "All zones: no stump colour was given, so a stump of ordinary dentine is assumed."
