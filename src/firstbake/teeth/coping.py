@@ -131,15 +131,16 @@ def _bisect(
         here = start[busy] + at[busy, None] * ray[busy]
         found = nearest(contour, here)
         left = found.distance_mm - wanted[busy]
+        far = np.abs(left) > _NEAR_ENOUGH_MM
+        if not far.any():
+            break
+        slope = ((found.foot_mm - here) * ray[busy]).sum(axis=1) / np.maximum(found.distance_mm, 1e-9)
+        busy, left, slope = busy[far], left[far], slope[far]
         low[busy] = np.where(left > 0, at[busy], low[busy])
         high[busy] = np.where(left > 0, high[busy], at[busy])
-        slope = ((found.foot_mm - here) * ray[busy]).sum(axis=1) / np.maximum(found.distance_mm, 1e-9)
         newton = at[busy] + left / np.maximum(slope, 0.2)
         between = (newton > low[busy]) & (newton < high[busy])
         at[busy] = np.where(between, newton, (low[busy] + high[busy]) / 2)
-        busy = busy[np.abs(left) > _NEAR_ENOUGH_MM]
-        if len(busy) == 0:
-            break
     return np.asarray(np.where(wanted < _NO_ROOM_MM, span[1], at))
 
 
