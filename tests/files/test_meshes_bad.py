@@ -80,6 +80,7 @@ BAD = {
     "no suffix": ("mesh", STL, "are not read"),
     "OBJ naming a vertex of 30 digits": ("a.obj", files.obj(POINTS, FACES) + b"f 1 2 " + b"9" * 30, "cannot be there"),
     "PLY face that is no number": ("a.ply", files.ascii_ply(POINTS, FACES)[:-4] + b" nan\n", "not a number"),
+    "3MF with bytes missing": ("a.3mf", files.three_mf(POINTS, FACES)[:40] + files.three_mf(POINTS, FACES)[60:], "damaged"),
     "3MF naming itself": ("a.3mf", LOOP_3MF, "nest too deeply"),
     "number of 200 characters": ("a.stl", files.ascii_stl(POINTS, FACES, word="{:.200f}"), "characters"),
 }  # fmt: skip

@@ -1,6 +1,8 @@
 """OBJ text and 3MF packages."""
 
 import io
+import lzma
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -15,6 +17,10 @@ from firstbake.files.meshes_raw import RawMesh, check_count, fans, numbers
 _SPACE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
 _UNITS = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "inch", "meter": "m"}
 _MOST_XML = 250_000_000  # bytes; 2 million triangles take about 150 MB
+_ZIP_FAULTS = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, OSError, RuntimeError, ValueError,
+    LookupError, ArithmeticError, AttributeError, MemoryError,
+)  # fmt: skip  # what the archive reader raises on damaged packages, found by fuzzing
 _MOST_BODIES = 1000  # chosen here
 _Body = tuple[NDArray[np.float64], NDArray[np.int64]]
 
@@ -101,7 +107,7 @@ def _model(data: bytes, name: str) -> ElementTree.Element:
             raise BadMesh(f"{name}: the 3MF model defines entities, which no mesh needs; export it again")
         check_count(text.count(b"<triangle "), name=name)
         return ElementTree.fromstring(text)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError) as reason:
+    except _ZIP_FAULTS as reason:
         raise BadMesh(f"{name}: the 3MF package is damaged ({reason}); export it again") from reason
     except ElementTree.ParseError as reason:
         raise BadMesh(f"{name}: the 3MF model is not readable ({reason}); export it again") from reason

@@ -33,6 +33,8 @@ def close_small_holes(surface: Surface, *, keep_margin: bool = True) -> tuple[Su
         if lengths[k] < _SMALL_MM and len(loop) > 2 and not (k == 0 and margin_like)
     ]
     large = sum(1 for length in lengths[1:] if length >= _SMALL_MM)
+    if not small:
+        return surface, 0, large
     taken = {(a, b) for a, b in edges_of(surface.faces).tolist()}
     points, faces = [surface.vertices_mm], [surface.faces]
     count = len(surface.vertices_mm)
@@ -44,7 +46,7 @@ def close_small_holes(surface: Surface, *, keep_margin: bool = True) -> tuple[Su
             count += 1
         faces.append(filling)
         taken.update((a, b) for a, b in edges_of(filling).tolist())
-    return (Surface(np.vstack(points), np.vstack(faces)) if small else surface), len(small), large
+    return Surface(np.vstack(points), np.vstack(faces)), len(small), large
 
 
 def _least_area(ring: Floats, loop: NDArray[np.int32], taken: set[tuple[int, int]]) -> Ints | None:

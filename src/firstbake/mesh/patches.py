@@ -50,7 +50,8 @@ def edges_of(faces: NDArray[np.int32]) -> Ints:
     """(k, 2) every edge once, lower vertex number first."""
     edges = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1).astype(np.int64)
     width = int(faces.max()) + 1
-    key = np.unique(edges[:, 0] * width + edges[:, 1])
+    key = np.sort(edges[:, 0] * width + edges[:, 1])  # np.unique hashes, 20 times slower on such keys
+    key = key[np.concatenate([[True], key[1:] != key[:-1]])]
     return np.column_stack([key // width, key % width]).astype(np.int32)
 
 
