@@ -1,1 +1,41 @@
 """Files: everything that reads or writes a disk, and nothing that decides."""
+
+from firstbake.files.cards import find_card, read_core, read_powder
+from firstbake.files.case_file import LoadedCase, read_case
+from firstbake.files.case_schema import CaseFile
+from firstbake.files.demo_case import write_demo
+from firstbake.files.meshes import ReadMesh, read_surface, write_3mf, write_ply, write_stl
+from firstbake.files.output import check_output, staged_folder
+from firstbake.files.pdf import sheet_pdf
+from firstbake.files.pictures import Picture, plan_pictures
+from firstbake.files.plan_file import plan_file, room_file
+from firstbake.files.plan_schema import PlanFile, RoomFile
+from firstbake.files.points import read_points
+from firstbake.files.result import Written, write_plan
+
+__all__ = [
+    "CaseFile",
+    "LoadedCase",
+    "Picture",
+    "PlanFile",
+    "ReadMesh",
+    "RoomFile",
+    "Written",
+    "check_output",
+    "find_card",
+    "plan_pictures",
+    "plan_file",
+    "read_case",
+    "read_core",
+    "read_points",
+    "read_powder",
+    "read_surface",
+    "room_file",
+    "sheet_pdf",
+    "staged_folder",
+    "write_3mf",
+    "write_demo",
+    "write_plan",
+    "write_ply",
+    "write_stl",
+]

@@ -197,7 +197,7 @@ def _allowances(written: CaseFile, core: CoreMaterial, powders: tuple[Powder, ..
     for key in ("grind_off_mm", "contact_mm", "slab_waste"):
         given: float | None = getattr(written.allowances, key)
         cards: list[tuple[str, Figure | None]] = [
-            (f"card {core.name}", getattr(core, key)), (f"card {body.name}", getattr(body, key)),
+            (f"card {body.name}", getattr(body, key)), (f"card {core.name}", getattr(core, key)),
         ]
         found = next(((name, figure) for name, figure in cards if figure is not None), None)
         if given is not None:

@@ -165,6 +165,8 @@ class ProgrammeOut(_Part):
     vacuum_from_degC: float | None
     vacuum_to_degC: float | None
     cool: str
+    cool_K_per_min: float | None
+    cool_to_degC: float | None
     status: str
     source: str
     cautions: list[str]

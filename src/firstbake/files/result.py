@@ -8,7 +8,7 @@ from firstbake.files.case_file import LoadedCase
 from firstbake.files.meshes import write_3mf, write_ply, write_stl
 from firstbake.files.output import staged_folder
 from firstbake.files.pdf import sheet_pdf
-from firstbake.files.pictures import Picture, map_pictures
+from firstbake.files.pictures import Picture, plan_pictures
 from firstbake.files.plan_file import plan_file
 from firstbake.mesh import Surface
 from firstbake.sheet import write_sheet
@@ -31,7 +31,7 @@ def write_plan(loaded: LoadedCase, plan: Plan, target: Path) -> Written:
     raises : BadOutput when the place cannot be written to
     """
     sheet = write_sheet(plan)
-    pictures = map_pictures(plan)
+    pictures = plan_pictures(plan)
     document = plan_file(loaded, plan).model_dump_json(indent=2) + "\n"
     with staged_folder(target) as stage:
         (stage / "bench-sheet.pdf").write_bytes(sheet_pdf(sheet, pictures=pictures))
