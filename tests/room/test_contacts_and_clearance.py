@@ -40,7 +40,7 @@ def contact_with(gap_mm: float, *, rings: int) -> Contact:
     return contact
 
 
-@pytest.mark.parametrize("rings", [50, 100])  # 10,000 and 40,000 triangles each
+@pytest.mark.parametrize("rings", [50, 80])  # 10,000 and 25,000 triangles each
 @pytest.mark.parametrize("state", list(OVERLAP))
 def test_the_gap_of_two_spheres_is_right_within_a_micrometre(state: str, rings: int) -> None:
     gap = OVERLAP[state]

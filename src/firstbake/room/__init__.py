@@ -1,5 +1,6 @@
 """Room: how much place there is for porcelain, and where it is short."""
 
+from firstbake.room.contacts import neighbour_bodies
 from firstbake.room.measure import measure_room, room_sentence, veneer_volume
 from firstbake.room.regions import Choices, Spot, regions_of
 from firstbake.room.room import Clearance, Contact, Region, Room
@@ -16,6 +17,7 @@ __all__ = [
     "Spot",
     "find_shells",
     "measure_room",
+    "neighbour_bodies",
     "regions_of",
     "room_sentence",
     "thickness_at",

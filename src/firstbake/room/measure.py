@@ -63,8 +63,7 @@ def room_sentence(room: Room) -> str:
     """The room in one or two sentences."""
     thickness = room.thickness_mm[room.veneered]
     words = [
-        f"{room.volume_mm3:.0f} mm³ of porcelain, {thickness.min():.2f} to {thickness.max():.2f} mm thick"
-        f" (median {np.median(thickness):.2f} mm)."
+        f"{room.volume_mm3:.0f} mm³ of porcelain, {thickness.min():.2f} to {thickness.max():.2f} mm thick."
     ]
     for regions, name in ((room.thin, "too thin"), (room.unsupported, "unsupported")):
         if regions:
