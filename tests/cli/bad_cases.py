@@ -115,7 +115,7 @@ BAD = [
     Bad("unknown unit", edited('core = "core.stl"', 'core = "core.stl"\nunit = "furlong"'), ("meshes.unit",)),
     Bad("impossible size", edited('[meshes]\ncore = "core.stl"\ncontour = "contour.ply"', "[sizes]\ncrown_height_mm = 90\nmesiodistal_mm = 8\nlabiopalatal_mm = 7"), ("crown_height_mm", "90")),
     Bad("absent mesh", lambda f: (f / "core.stl").unlink(), ("core.stl",)),
-    Bad("a folder as a mesh", folder_for_mesh, ("core.stl", "folder")),
+    Bad("a folder as a mesh", folder_for_mesh, ("core.stl", "directory")),
     Bad("empty mesh file", holding("core.stl", b""), ("core.stl", "empty")),
     Bad("truncated mesh", truncated, ("core.stl",)),
     Bad("renamed picture", holding("core.stl", b"\x89PNG\r\n\x1a\n" + RANDOM), ("core.stl",)),

@@ -21,6 +21,8 @@ from firstbake.teeth import Landmarks, Tooth
 
 MM_PER_UNIT = {"um": 1e-3, "mm": 1.0, "cm": 10.0, "inch": 25.4, "m": 1e3}
 
+FAR_LANDMARK_MM = 2.0  # a tap this far outside the contour's box was not made on it (chosen here)
+
 _LIMITS: dict[str, tuple[float, str]] = {
     "least_veneer_mm": (0.6, "common practice: 0.6 to 0.8 mm at least"),
     "least_dentine_mm": (0.3, "common practice"),
@@ -161,7 +163,9 @@ class _Surfaces:
                 f"{meshes.contour} looks like {unit} and {meshes.core} like {core_unit}; "
                 'write them in one unit, or say which with [meshes] unit = "mm"'
             )
-        return contour, core, _landmarks(self.written.landmarks, MM_PER_UNIT[unit]), 0.0
+        landmarks = _landmarks(self.written.landmarks, MM_PER_UNIT[unit])
+        _refuse_far_landmarks(landmarks, contour)
+        return contour, core, landmarks, 0.0
 
     def others(self, role: str) -> tuple[NamedSurface, ...]:
         meshes = self.written.meshes
@@ -183,6 +187,19 @@ def _landmarks(table: LandmarksTable, mm_per_unit: float) -> Landmarks:
         distal_contact_mm=scaled(table.distal_contact),
         labial_mid_mm=scaled(table.labial_mid),
     )
+
+
+def _refuse_far_landmarks(landmarks: Landmarks, contour: NamedSurface) -> None:
+    low, high = contour.surface.bounds_mm
+    for name, point in vars(landmarks).items():
+        if point is None:
+            continue
+        outside = max(max(a - x, x - b, 0.0) for x, a, b in zip(point, low, high, strict=True))
+        if outside > FAR_LANDMARK_MM:
+            raise BadCase(
+                f"the landmark {name.removesuffix('_mm')} lies {outside:.1f} mm outside {contour.name}; "
+                "give points in the coordinates and unit of the mesh files"
+            )
 
 
 def _wall_mm(written: CaseFile, core: CoreMaterial) -> float:
