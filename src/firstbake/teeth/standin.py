@@ -84,9 +84,7 @@ def crown_cap(
     middle, axis = _long_axis(contour)
     along = (contour.vertices_mm - middle) @ axis
     if np.ptp(along) < height + 0.5:
-        raise BadCase(
-            f"the contour is {np.ptp(along):.1f} mm long, too short for a crown of {height:g} mm"
-        )
+        raise BadCase(f"the contour is {np.ptp(along):.1f} mm long, too short for a crown of {height:g} mm")
     plane = kept_above(contour, along - (along.max() - height))
     frame = find_frame(tooth, contour=contour, core=plane, neighbours=neighbours, landmarks=Landmarks())
     local = frame.to_local(contour.vertices_mm)
