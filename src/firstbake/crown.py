@@ -64,7 +64,13 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     colour = predict_zones(case, frame, room, layers=layers)
     progress("firing")
     firing = default_sequence(case.core_material, case.powders, room.thickness_mm[room.veneered])
-    warnings = (*_frame_warnings(case, frame), *room.notes, *layers.notes, *_colour_warnings(colour))
+    warnings = (
+        *_frame_warnings(case, frame),
+        *room.notes,
+        *layers.notes,
+        *_green_warnings(green),
+        *_colour_warnings(colour),
+    )
     return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, warnings)
 
 
@@ -85,6 +91,27 @@ def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
         told.append(
             "The tooth's axes come from its shape alone; check that mesial and labial are right on the "
             "sheet, or give [landmarks] in the case file"
+        )
+    return tuple(told)
+
+
+def _green_warnings(green: Green) -> tuple[str, ...]:
+    """Where the column law strains: its mass balance far from closed, folds, hollows too narrow."""
+    told = []
+    if not 0.8 <= green.mass_closure <= 1.25:
+        told.append(
+            f"The growth had to be scaled by {green.mass_closure:.2f} to keep the mass of powder; "
+            "treat the overbuild as rough and measure after the bake"
+        )
+    if green.folded_faces:
+        told.append(
+            f"The green contour folds over itself in {green.folded_faces} triangles, so a former cut from "
+            "it needs smoothing there"
+        )
+    if green.opened is not None and green.opened.any():
+        told.append(
+            f"Hollows of the core are too narrow to hold the powder they need at {int(green.opened.sum())} "
+            "points; the build is opened there and will fire short"
         )
     return tuple(told)
 

@@ -107,9 +107,7 @@ def _parse(path: Path) -> tuple[CaseFile, str]:
     return written, hashlib.sha256(data).hexdigest()
 
 
-def _cards(
-    written: CaseFile, path: Path, inputs: dict[str, str]
-) -> tuple[tuple[Powder, ...], CoreMaterial]:
+def _cards(written: CaseFile, path: Path, inputs: dict[str, str]) -> tuple[tuple[Powder, ...], CoreMaterial]:
     def card(name: str, kind: CardKind) -> Path:
         found = find_card(name, kind=kind, beside=path.parent)
         inputs[name] = hashlib.sha256(found.read_bytes()).hexdigest()
@@ -121,7 +119,9 @@ def _cards(
     if twice:
         raise BadCase(f'{path}: powder "{twice[0]}" is named twice; name each powder once')
     if not any(p.role == "dentine" for p in powders):
-        raise BadCase(f"{path}: no powder with the role dentine; a plan needs one, name its card in [[powders]]")
+        raise BadCase(
+            f"{path}: no powder with the role dentine; a plan needs one, name its card in [[powders]]"
+        )
     return powders, read_core(card(written.core.material, "core"))
 
 
@@ -177,9 +177,10 @@ class _Surfaces:
 
 def _landmarks(table: LandmarksTable, mm_per_unit: float) -> Landmarks:
     def scaled(point: tuple[float, float, float] | None) -> tuple[float, float, float] | None:
-        return None if point is None else (
-            point[0] * mm_per_unit, point[1] * mm_per_unit, point[2] * mm_per_unit,
-        )
+        if point is None:
+            return None
+        x, y, z = point
+        return x * mm_per_unit, y * mm_per_unit, z * mm_per_unit
 
     return Landmarks(
         incisal_mid_mm=scaled(table.incisal_mid),
@@ -214,7 +215,8 @@ def _allowances(written: CaseFile, core: CoreMaterial, powders: tuple[Powder, ..
     for key in ("grind_off_mm", "contact_mm", "slab_waste"):
         given: float | None = getattr(written.allowances, key)
         cards: list[tuple[str, Figure | None]] = [
-            (f"card {body.name}", getattr(body, key)), (f"card {core.name}", getattr(core, key)),
+            (f"card {body.name}", getattr(body, key)),
+            (f"card {core.name}", getattr(core, key)),
         ]
         found = next(((name, figure) for name, figure in cards if figure is not None), None)
         if given is not None:
@@ -224,7 +226,7 @@ def _allowances(written: CaseFile, core: CoreMaterial, powders: tuple[Powder, ..
             sources[key] = f"{found[0]} ({found[1].status})"
         else:
             raise BadCase(
-                f'no {key} in the case file nor on the cards of {core.name} and {body.name}; '
+                f"no {key} in the case file nor on the cards of {core.name} and {body.name}; "
                 f"add [allowances] {key} to the case file"
             )
     return Allowances(**values, sources=sources)
