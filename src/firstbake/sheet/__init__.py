@@ -13,6 +13,7 @@ from firstbake.sheet.sheet import (
     Warned,
 )
 from firstbake.sheet.views import VIEWS, View, view_of
+from firstbake.sheet.words import lab_words
 from firstbake.sheet.writing import write_sheet
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "Stroke",
     "View",
     "Warned",
+    "lab_words",
     "raster_of",
     "view_of",
     "write_sheet",
