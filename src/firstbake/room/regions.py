@@ -139,6 +139,6 @@ def below_zero_share(corners: Floats) -> Floats:
     share[(lo == 0) & (hi == 0)] = 0.0
     one = (lo < 0) & (mi >= 0) & (hi > 0)
     two = (mi < 0) & (hi > 0)
-    share[one] = lo[one] ** 2 / ((lo[one] - mi[one]) * (lo[one] - hi[one]))
-    share[two] = 1 - hi[two] ** 2 / ((hi[two] - lo[two]) * (hi[two] - mi[two]))
+    share[one] = lo[one] / (lo[one] - mi[one]) * (lo[one] / (lo[one] - hi[one]))
+    share[two] = 1 - hi[two] / (hi[two] - lo[two]) * (hi[two] / (hi[two] - mi[two]))
     return share
