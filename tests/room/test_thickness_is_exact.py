@@ -99,13 +99,13 @@ def test_eccentric_spheres_are_thinnest_where_the_sum_says() -> None:
 )
 def test_the_sign_holds_right_down_to_an_open_margin(height: float, turn: float, off: float) -> None:
     # points above the margin plane of an open half sphere of radius 5, a known distance from it
-    core = cup(5.0, rings=60)
+    core = cup(5.0, rings=40)
     flat = np.sqrt(max(25.0 - height**2, 0.0))
     foot = np.array([flat * np.cos(turn), flat * np.sin(turn), height])
     point = foot * (1 + off / 5.0)
     if point[2] < 0.02:
         return
-    assert approach(core, point[None]).distance_mm[0] == pytest.approx(off, abs=3e-3)
+    assert approach(core, point[None]).distance_mm[0] == pytest.approx(off, abs=6e-3)
 
 
 def test_the_margin_distance_is_that_to_the_loop() -> None:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from room_shapes import case_of, cup, material, sphere, upright
@@ -30,8 +30,8 @@ LABIAL = np.array([0.0, 0.87, 0.5])
 
 
 def test_a_boss_on_the_core_is_one_thin_place_with_words_depth_and_area() -> None:
-    core = raised(cup(4.0, rings=60), LABIAL, height_mm=0.7)
-    room = measure_room(case_of(cup(5.0, rings=60), core, least_veneer_mm=0.6), upright())
+    core = raised(cup(4.0, rings=48), LABIAL, height_mm=0.7)
+    room = measure_room(case_of(cup(5.0, rings=48), core, least_veneer_mm=0.6), upright())
     (spot,) = room.thin
     assert spot.kind == "thin"
     assert spot.where == "labial, middle third"
@@ -44,29 +44,29 @@ def test_a_boss_on_the_core_is_one_thin_place_with_words_depth_and_area() -> Non
 
 def test_two_bosses_far_apart_are_two_places_and_near_ones_are_one() -> None:
     def places(angle: float) -> int:
-        core = cup(4.0, rings=60)
+        core = cup(4.0, rings=48)
         for turn in (-angle / 2, angle / 2):
             direction = np.array([np.sin(turn) * 0.87, np.cos(turn) * 0.87, 0.5])
             core = raised(core, direction, height_mm=0.6, radius_mm=0.6)
-        return len(measure_room(case_of(cup(5.0, rings=60), core, least_veneer_mm=0.6), upright()).thin)
+        return len(measure_room(case_of(cup(5.0, rings=48), core, least_veneer_mm=0.6), upright()).thin)
 
     assert places(1.2) == 2
     assert places(0.22) == 1
 
 
 def test_specks_and_the_margin_band_are_not_reported() -> None:
-    speck = raised(cup(4.0, rings=60), LABIAL, height_mm=0.45, radius_mm=0.3)
-    assert measure_room(case_of(cup(5.0, rings=60), speck, least_veneer_mm=0.6), upright()).thin == ()
-    low = raised(cup(4.0, rings=60), np.array([0, 1.0, 0.05]), height_mm=0.6, radius_mm=0.8)
-    at_margin = case_of(cup(5.0, rings=60), low, least_veneer_mm=0.6, margin_band_mm=2.0)
+    speck = raised(cup(4.0, rings=48), LABIAL, height_mm=0.45, radius_mm=0.3)
+    assert measure_room(case_of(cup(5.0, rings=48), speck, least_veneer_mm=0.6), upright()).thin == ()
+    low = raised(cup(4.0, rings=48), np.array([0, 1.0, 0.05]), height_mm=0.6, radius_mm=0.8)
+    at_margin = case_of(cup(5.0, rings=48), low, least_veneer_mm=0.6, margin_band_mm=2.0)
     assert measure_room(at_margin, upright()).thin == ()
     inland = replace(at_margin, limits=replace(at_margin.limits, margin_band_mm=0.0))
     assert len(measure_room(inland, upright()).thin) == 1
 
 
 def test_unsupported_porcelain_is_found_at_the_edge() -> None:
-    short = cup(4.0, rings=60).vertices_mm * [1, 1, 0.55]
-    room = measure_room(case_of(cup(5.0, rings=60), cup(4.0, rings=60).moved(short)), upright())
+    short = cup(4.0, rings=48).vertices_mm * [1, 1, 0.55]
+    room = measure_room(case_of(cup(5.0, rings=48), cup(4.0, rings=48).moved(short)), upright())
     (spot,) = room.unsupported
     assert spot.where == "incisal edge"
     assert spot.worst_mm == pytest.approx(5.0 - 0.55 * 4.0, abs=0.02)
@@ -75,8 +75,8 @@ def test_unsupported_porcelain_is_found_at_the_edge() -> None:
 
 
 def choices_of(**changes: object) -> tuple[str, ...]:
-    core = raised(cup(4.0, rings=60), LABIAL, height_mm=0.7)
-    case = case_of(cup(5.0, rings=60), core, least_veneer_mm=0.6)
+    core = raised(cup(4.0, rings=48), LABIAL, height_mm=0.7)
+    case = case_of(cup(5.0, rings=48), core, least_veneer_mm=0.6)
     (spot,) = measure_room(replace(case, **changes), upright()).thin  # type: ignore[arg-type]
     return spot.choices
 
@@ -97,7 +97,7 @@ def test_the_core_is_not_thinned_below_its_card() -> None:
 
 
 def test_the_contour_is_not_moved_into_a_neighbour() -> None:
-    case = case_of(cup(5.0, rings=60), cup(4.0, rings=60))
+    case = case_of(cup(5.0, rings=48), cup(4.0, rings=48))
     wall = sphere(3.0, rings=40, centre=tuple(8.1 * LABIAL / np.linalg.norm(LABIAL)))
     blocked = replace(case, neighbours=(replace(case.contour, name="wall.stl", surface=wall),)).neighbours
     choices = choices_of(neighbours=blocked)
@@ -106,9 +106,9 @@ def test_the_contour_is_not_moved_into_a_neighbour() -> None:
 
 
 def test_metal_may_come_to_the_surface_on_the_bite_of_a_back_tooth() -> None:
-    core = raised(cup(4.0, rings=60), np.array([0, 0.1, 1.0]), height_mm=0.7)
+    core = raised(cup(4.0, rings=48), np.array([0, 0.1, 1.0]), height_mm=0.7)
     case = case_of(
-        cup(5.0, rings=60),
+        cup(5.0, rings=48),
         core,
         tooth="46",
         opposing=(sphere(6.0, rings=40, centre=(0, 0, 11.0)),),
@@ -123,23 +123,24 @@ def test_metal_may_come_to_the_surface_on_the_bite_of_a_back_tooth() -> None:
 
 
 def test_only_a_small_patch_may_be_accepted() -> None:
-    small = raised(cup(4.0, rings=60), LABIAL, height_mm=0.7, radius_mm=0.7)
-    large = raised(cup(4.0, rings=60), LABIAL, height_mm=0.7, radius_mm=2.5)
+    small = raised(cup(4.0, rings=48), LABIAL, height_mm=0.7, radius_mm=0.7)
+    large = raised(cup(4.0, rings=48), LABIAL, height_mm=0.7, radius_mm=2.5)
     for core, accepted in ((small, True), (large, False)):
-        (spot,) = measure_room(case_of(cup(5.0, rings=60), core, least_veneer_mm=0.6), upright()).thin
+        (spot,) = measure_room(case_of(cup(5.0, rings=48), core, least_veneer_mm=0.6), upright()).thin
         assert any("accept" in words for words in spot.choices) == accepted
 
 
 def test_a_core_that_stands_out_is_refused_with_place_depth_and_advice() -> None:
-    core = raised(cup(4.0, rings=60), LABIAL, height_mm=1.3)
-    with pytest.raises(BadCase, match=r"stands out .* by 0\.(29|30) mm at the labial") as caught:
-        measure_room(case_of(cup(5.0, rings=60), core), upright())
+    core = raised(cup(4.0, rings=48), LABIAL, height_mm=1.3)
+    # 0.30 mm at the top of the boss; the shortest way out is a little shorter on its slope
+    with pytest.raises(BadCase, match=r"stands out .* by 0\.(27|28|29|30) mm at the labial") as caught:
+        measure_room(case_of(cup(5.0, rings=48), core), upright())
     assert "Move the contour out" in str(caught.value)
 
 
 def test_a_scratch_is_reported_and_not_refused() -> None:
-    core = raised(cup(4.0, rings=60), LABIAL, height_mm=1.04)
-    room = measure_room(case_of(cup(5.0, rings=60), core), upright())
+    core = raised(cup(4.0, rings=48), LABIAL, height_mm=1.04)
+    room = measure_room(case_of(cup(5.0, rings=48), core), upright())
     assert room.thickness_mm.min() == pytest.approx(-0.04, abs=5e-3)
     assert room.thin[0].worst_mm == room.thickness_mm.min()
     assert room.along_normal_mm[np.argmin(room.thickness_mm)] == pytest.approx(-0.04, abs=5e-3)
@@ -147,17 +148,18 @@ def test_a_scratch_is_reported_and_not_refused() -> None:
 
 def test_a_spike_of_the_core_between_the_contours_vertices_is_seen() -> None:
     # the contour is so coarse that none of its vertices lies in the boss
-    core = raised(cup(4.0, rings=60), np.array([0, 0.891, 0.454]), height_mm=1.9, radius_mm=1.2)
+    core = raised(cup(4.0, rings=48), np.array([0, 0.891, 0.454]), height_mm=1.9, radius_mm=1.2)
     contour = cup(5.4, rings=5)
     assert thickness_at(case_of(contour, core), contour.vertices_mm).min() > 0.5
     with pytest.raises(BadCase, match="stands out"):
         measure_room(case_of(contour, core), upright())
 
 
+@settings(max_examples=50, deadline=None)
 @given(st.lists(st.floats(-1, 1), min_size=3, max_size=3))
 def test_the_share_of_a_triangle_below_zero_agrees_with_counting(corners: list[float]) -> None:
     values = np.array(corners)
-    grid = (np.arange(200) + 0.5) / 200
+    grid = (np.arange(100) + 0.5) / 100
     u, v = (a.ravel() for a in np.meshgrid(grid, grid))
     folded = np.where((u + v > 1)[:, None], np.column_stack([1 - u, 1 - v]), np.column_stack([u, v]))
     field = values[0] + folded @ (values[1:] - values[0])
@@ -167,7 +169,7 @@ def test_the_share_of_a_triangle_below_zero_agrees_with_counting(corners: list[f
 
 
 def test_regions_of_serves_any_field() -> None:
-    surface = sphere(5.0, rings=60)
+    surface = sphere(5.0, rings=48)
     cosine = surface.vertices_mm[:, 2] / 5.0
     (patch,) = regions_of(
         surface, cosine - 0.9, kind="conflict", frame=upright(), value_mm=cosine, choices=lambda s: (s.where,)
