@@ -1,14 +1,14 @@
 """The story in one page: from a case to its plan."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from firstbake.case import Case
+from firstbake.case import Case, NamedSurface
 from firstbake.colour import ZoneColour, predict_zones
 from firstbake.firing import Programme, default_sequence
 from firstbake.green import Calliper, Green, Mix, build_green, measure_callipers, mix_of
 from firstbake.layering import Layers, layer_up
-from firstbake.room import Room, measure_room
+from firstbake.room import Room, find_shells, measure_room, neighbour_bodies
 from firstbake.teeth import Frame, find_frame
 
 __all__ = ["Plan", "plan_crown", "room_of_case"]
@@ -39,7 +39,7 @@ def room_of_case(case: Case) -> tuple[Frame, Room]:
         case.tooth,
         contour=case.contour.surface,
         core=case.core.surface,
-        neighbours=tuple(n.surface for n in case.neighbours),
+        neighbours=neighbour_bodies(case),
         landmarks=case.landmarks,
     )
     return frame, measure_room(case, frame)
@@ -54,6 +54,7 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     """
     progress("room")
     frame, room = room_of_case(case)
+    case = _covered_core(case, frame)
     progress("layers")
     layers = layer_up(case, frame, room)
     progress("green shape")
@@ -72,6 +73,15 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
         *_colour_warnings(colour),
     )
     return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, warnings)
+
+
+def _covered_core(case: Case, frame: Frame) -> Case:
+    """The case with the part of a closed core that porcelain covers: no inside of the coping, no root."""
+    core = case.core.surface
+    if not core.is_closed:
+        return case
+    shells = find_shells(case.contour.surface, core, frame)
+    return case if shells.whole else replace(case, core=NamedSurface(case.core.name, shells.core))
 
 
 def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
