@@ -72,7 +72,8 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
         *_green_warnings(green),
         *_colour_warnings(colour),
     )
-    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, warnings)
+    told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
+    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told)
 
 
 def _covered_core(case: Case, frame: Frame) -> Case:
