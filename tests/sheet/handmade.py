@@ -89,7 +89,8 @@ def programmes():
     return (
         Programme(
             bake="wash", purpose="a thin first coat wets the core", dry_s=360, climb_K_per_min=55,
-            peak_degC=930, low_degC=900, high_degC=950, hold_s=60, vacuum_to_degC=930, cool="as the core's maker says",
+            peak_degC=930, low_degC=900, high_degC=950, hold_s=60, vacuum_to_degC=930,
+            cool="as the core's maker says",
             cautions=("Nothing wet into a hot furnace (usual precaution).",), **common,
         ),
         Programme(
@@ -100,7 +101,8 @@ def programmes():
         ),
         Programme(
             bake="correction", purpose="what is missing is added", dry_s=360, climb_K_per_min=45,
-            peak_degC=900, low_degC=880, high_degC=920, hold_s=60, vacuum_to_degC=900, cool="as the main bake",
+            peak_degC=900, low_degC=880, high_degC=920, hold_s=60, vacuum_to_degC=900,
+            cool="as the main bake",
             cautions=(), **common,
         ),
         Programme(

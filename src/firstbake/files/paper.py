@@ -77,7 +77,7 @@ def _tables(sheet: Sheet) -> Json:
         ],
         "mix_note": _mix_note(sheet.mix),
         "firing": [_firing(row, f) for row, f in enumerate(sheet.firing)],
-        "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.45,
+        "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.6,
         "hottest": max((point[1] for f in sheet.firing for point in f.curve), default=1000.0) * 1.08,
         "colour": [_colour(c) for c in sheet.colour],
     }
@@ -95,10 +95,9 @@ def _step(row: int, s: Step) -> Json:
 
 
 def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
-    """Usual tops and sources of the bakes; what all of them share is said once."""
+    """Sources of the bakes; what all of them share is said once."""
     if not firing:
         return []
-    spans = ", ".join(f"{f.bake} {f.low_degC:.0f} to {f.high_degC:.0f}" for f in firing)
     pieces = [f.source.split("; ") for f in firing]
     shared = [piece for piece in pieces[0] if all(piece in other for other in pieces)]
     own = [
@@ -106,7 +105,7 @@ def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
         for f, parts in zip(firing, pieces, strict=True)
         if any(piece not in shared for piece in parts)
     ]
-    return [f"Usual tops in °C: {spans}.", f"Firing: {'; '.join([*own, *shared])}."]
+    return [f"Firing: {'; '.join([*own, *shared])}."]
 
 
 def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
@@ -162,6 +161,7 @@ def _firing(row: int, f: FiringRow) -> Json:
         "climb": f.climb,
         "vacuum": f.vacuum,
         "peak": f"{f.peak_degC:.0f}",
+        "usual": f"{f.low_degC:.0f}–{f.high_degC:.0f}",
         "hold": f.hold,
         "cool": f.cool,
         "minutes": f"{minutes[-1]:.0f} min",

@@ -15,15 +15,15 @@ from firstbake.sheet import View
 
 Floats = NDArray[np.float64]
 
-SIZE = (860, 624)  # columns, rows
-_LEGEND = (712, 96, 752, 584)  # left, top, right, bottom of the colour bar
+SIZE = (860, 608)  # columns, rows
+_LEGEND = (712, 90, 752, 572)  # left, top, right, bottom of the colour bar
 _TEXT, _TITLE = 42, 46  # px; 10 pt when the picture is 60 mm wide
 _SCALE_MM = 5.0
 
 
 def crown_box() -> tuple[int, int, int, int]:
     """Where the crown may stand: left, top, right, bottom."""
-    return 70, 118, 640, 532
+    return 70, 110, 640, 520
 
 
 @cache

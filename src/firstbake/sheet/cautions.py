@@ -1,8 +1,11 @@
 """Cautions: one line at the step where it matters, each shown once; the others at the foot of the sheet."""
 
+import re
+
 from firstbake.firing import Programme, cautions_for
 from firstbake.powder import CoreMaterial, Powder
 
+_DOI = re.compile(r", doi [^\s)]+")
 _LINE = 125  # characters that stand on one or two lines of the steps
 
 # Common practice of the trade; the rest comes from the firing room with its sources.
@@ -22,8 +25,8 @@ _GRIND_HAZARDS = ("ceramic dust", "silica dust", "eyes")
 
 
 def one_line(caution: str) -> str:
-    """The caution, without the source in brackets at its end where that makes it too long for a step."""
-    text = caution.strip()
+    """The caution for paper: no doi, and no source in brackets at its end where that makes it too long."""
+    text = _DOI.sub("", caution.strip())
     if len(text) <= _LINE or not text.endswith(")"):
         return text
     depth = 0

@@ -30,10 +30,10 @@ _BASE = ("liner", "opaque")  # laid and baked before the build
 _OUTER = ("enamel", "transparent")
 _MAIN_WORDS = ("main", "dentine", "first build")
 _CORE_WORK = {
-    "zirconia": "Adjust wet, light pressure; clean by steam or ultrasonic; tweezers only from here.",
-    "metal": "Grind in one direction, blast, steam; tweezers only from here.",
-    "alumina": "Adjust wet, light pressure; clean by ultrasonic; tweezers only from here.",
-    "glass-ceramic": "Remove the reaction layer as the maker says; clean; tweezers only from here.",
+    "zirconia": "Adjust wet and light, clean, then tweezers only.",
+    "metal": "Grind in one direction, blast, steam, then tweezers only.",
+    "alumina": "Adjust wet and light, clean, then tweezers only.",
+    "glass-ceramic": "Remove the reaction layer as the maker says, clean, then tweezers only.",
 }  # common practice
 
 
@@ -79,7 +79,7 @@ def _core(plan: Plan) -> _Draft:
     wall = core.least_wall_mm.value
     details = (
         f"Wall at least {with_unit(wall, 2, 'mm')}, margin closed, no rocking.",
-        _CORE_WORK.get(core.kind, "Clean; tweezers only from here."),
+        _CORE_WORK.get(core.kind, "Clean, then tweezers only."),
     )
     return _Draft("Check and clean the core", details, cautions=for_core(known(core, plan.case.powders)))
 
@@ -216,12 +216,12 @@ def _lift(plan: Plan) -> _Draft:
     )
     amount = f"+{with_unit(extra, 2, 'mm')}" if extra > 0 else ""
     more = f", {with_unit(extra, 2, 'mm')} extra fired at each" if extra > 0 else ""
-    return _Draft("Lift off, fill contacts", (f"{fill}{more}. Wipe margin and inside clean.",), amount)
+    return _Draft("Lift off, fill contacts", (f"{fill}{more}. Wipe margin and inside.",), amount)
 
 
 def _bake(p: Programme, *, row: int) -> _Draft:
-    dry = f"Dry {minutes(p.dry_s)} at {with_unit(p.dry_degC, 0, '°C')}" if p.dry_s > 0 else "No drying"
-    details = (f"{sentence(p.purpose)} {dry}, hold {minutes(p.hold_s)}; row {row + 1} of the firing table.",)
+    dry = f"Dry {minutes(p.dry_s)}" if p.dry_s > 0 else "No drying"
+    details = (f"{sentence(p.purpose)} {dry}; firing table, row {row + 1}.",)
     return _Draft(f"Bake {row + 1}: {p.bake}", details, with_unit(p.peak_degC, 0, "°C"), for_bake(p))
 
 
@@ -230,7 +230,7 @@ def _fit(plan: Plan) -> _Draft:
     bite = "" if clear is None else f" Least clearance planned {with_unit(clear, 2, 'mm')}."
     details = (
         f"Compare with the fired sizes, then contacts, length, {plan.frame.tooth.outer_word} planes.{bite}",
-        "Write the fired sizes down: they teach the next build.",
+        "Write the fired sizes down.",
     )
     return _Draft(
         "Seat, measure, grind",

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from firstbake.crown import Plan
 
 _CHOICES = 5  # so many choices stand at one warning
+_TIGHT_MM = 0.03  # an overlap that seating and grinding take up; our own choice, no published source
 _NAMED = 3  # so many places of one kind are named
 
 
@@ -34,7 +35,7 @@ def warned(plan: Plan) -> tuple[Warned, ...]:
             ),
         )
         for c in room.contacts
-        if c.gap_mm < 0
+        if c.gap_mm < -_TIGHT_MM
     ]
     found += [
         Warned(

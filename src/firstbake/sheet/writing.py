@@ -64,13 +64,13 @@ def _notes(plan: Plan) -> tuple[str, ...]:
     case, room = plan.case, plan.room
     found = [
         f"Green shape: {plan.green.model}, mass closed by {number(plan.green.mass_closure, 4)}.",
-        f"Axes from {plan.frame.method}, confidence {number(plan.frame.confidence, 1)}.",
+        f"Axes: {plan.frame.method}, confidence {number(plan.frame.confidence, 1)}.",
         f"Veneer {with_unit(room.volume_mm3, 0, 'mm³')} fired, "
         f"{with_unit(plan.green.volume_mm3, 0, 'mm³')} green.",
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
         f"grind-off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
         f"contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        "± is one standard deviation. Colours: CIELAB, D65, 2°; swatches are previews.",
+        "± is one standard deviation. Colours: CIELAB D65 2°, previews.",
     ]
     if case.source != "meshes":
         doubt = with_unit(case.size_doubt_mm, 2, "mm")
