@@ -32,8 +32,7 @@ class Raster:
         corners = faces[self.face[hit]]
         share = self.share[hit]
         inside = sum(
-            values[corners[:, k]] * (share[:, k] if values.ndim == 1 else share[:, k, None])
-            for k in range(3)
+            values[corners[:, k]] * (share[:, k] if values.ndim == 1 else share[:, k, None]) for k in range(3)
         )
         out = np.zeros((*self.face.shape, *values.shape[1:]))
         out[hit] = inside
