@@ -1,5 +1,7 @@
 """The cut-back lies where it must: closed forms on spheres and slabs, the prescription on crowns."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -170,3 +172,21 @@ def test_smooth_step_rises_from_0_to_1(shares: list[float]) -> None:
     assert (np.diff(steps) >= -1e-12).all()
     assert ((steps >= 0) & (steps <= 1)).all()
     assert smooth_step(np.array([0.5]))[0] == pytest.approx(0.5)
+
+
+def test_root_below_the_margin_is_not_cut_back() -> None:
+    """Contour and core of one piece with a root: the cut-back stays on the veneered half."""
+    contour, core = sphere(3.0, around=80), sphere(2.0, around=60)
+    room = room_between(contour, core)
+    crown = contour.vertices_mm[:, 2] > 0
+    margin = np.abs(contour.vertices_mm[:, 2])
+    field = prepare_cut_back(
+        contour, core, frame_of(half_mm=3.0), room=replace(room, veneered=crown, margin_mm=margin)
+    )
+    surface = field.export(even(0.4))
+    assert surface.vertices_mm[:, 2].min() > -0.05
+    assert len(surface.loops) == 1
+    well_above = surface.vertices_mm[surface.vertices_mm[:, 2] > 0.5]
+    assert np.linalg.norm(well_above, axis=1) == pytest.approx(2.6, abs=0.005)
+    spread = field.spread(np.ones(len(field.kept)))
+    assert not spread[~crown].any()

@@ -176,13 +176,17 @@ def test_shell_volumes_match_their_closed_form() -> None:
     assert counted == pytest.approx(4 / 3 * np.pi * np.diff(radii**3), rel=0.01)
 
 
-def test_a_count_that_misses_the_room_is_scaled_and_said() -> None:
-    volumes, note = closed_on(80.0, np.array([10.0, 60.0, 30.0]), dentine=1)
-    assert volumes == pytest.approx([8.0, 48.0, 24.0])
-    assert "scaled by 0.80" in note
-    volumes, note = closed_on(101.0, np.array([10.0, 60.0, 30.0]), dentine=1)
+def test_a_count_that_misses_the_room_is_closed_and_said() -> None:
+    counted = np.array([10.0, 60.0, 30.0])
+    volumes, note = closed_on(101.0, counted, dentine=1)
     assert volumes == pytest.approx([10.0, 61.0, 30.0])
     assert note == ""
+    volumes, note = closed_on(80.0, counted, dentine=1)
+    assert volumes == pytest.approx([10.0, 40.0, 30.0])
+    assert "dentine took up the difference of 20.0 mm³" in note
+    volumes, note = closed_on(45.0, counted, dentine=1)
+    assert volumes == pytest.approx([4.5, 27.0, 13.5])
+    assert "scaled by 0.45" in note
 
 
 def test_real_ragged_tooth_is_filled(real_incisor: Measured) -> None:

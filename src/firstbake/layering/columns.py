@@ -21,7 +21,7 @@ _SHORT_BY_MM = 0.3
 
 @dataclass(frozen=True, eq=False)
 class Wishes:
-    """Thickness of the optional thin layers at every contour vertex where there is room for them, (n,) mm.
+    """Thickness of the optional thin layers at the site's vertices where there is room for them, (k,) mm.
 
     coats_mm : one array per coat, from the core outward
     """
@@ -29,6 +29,11 @@ class Wishes:
     coats_mm: tuple[Floats, ...]
     opaque_dentine_mm: Floats
     transparent_mm: Floats
+
+    def spread(self, field: CutBackField) -> "Wishes":
+        """The same over the whole contour, 0 where nothing is veneered."""
+        coats = tuple(field.spread(coat) for coat in self.coats_mm)
+        return Wishes(coats, field.spread(self.opaque_dentine_mm), field.spread(self.transparent_mm))
 
 
 @dataclass(frozen=True, eq=False)

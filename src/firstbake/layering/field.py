@@ -1,6 +1,6 @@
 """CutBackField: the cut-back of one crown, ready to be moved while someone drags a slider."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from firstbake.layering.enamel import Site, survey
 from firstbake.layering.level import alone, ask, averaged, finish, seams_of
 from firstbake.layering.reading import Reader, Reading, Sides
 from firstbake.layering.trim import trimmed, whole
-from firstbake.mesh import Floats, Grid, Surface, signed_distance, zero_surface
+from firstbake.mesh import Floats, Grid, Surface, signed_distance, sub_surface, zero_surface
 from firstbake.room import Room
 from firstbake.teeth import Frame
 
@@ -46,6 +46,7 @@ class CutBackField:
     resting : (nodes,) values of f off the active nodes: two steps outside the contour, or deep in the core
     keep    : (nodes,) greater than 0 between margin, core and contour, where a cut-back may lie
     seam    : (nodes,) near 1 where the feet on the contour jump from one side to the other
+    kept    : (k,) numbers of the veneered contour vertices that site and reader hold, of whole_count in all
     """
 
     reader: Reader
@@ -55,11 +56,19 @@ class CutBackField:
     resting: Floats
     keep: Floats
     seam: Floats
+    kept: NDArray[np.int32]
+    whole_count: int
 
     @property
     def site(self) -> Site:
         """The survey of the contour."""
         return self.reader.site
+
+    def spread(self, values: Floats) -> Floats:
+        """(k,) values over the site's vertices to (n,) values over the whole contour, 0 elsewhere."""
+        spread = np.zeros(self.whole_count)
+        spread[self.kept] = values
+        return spread
 
     def levels_mm(self, rules: CutBack) -> Floats:
         """(nodes,) f on the whole grid, mm."""
@@ -162,18 +171,39 @@ def prepare_cut_back(
     room    : measured room, its arrays over the contour's vertices
     step_mm : grid spacing; 0.20 to follow a slider, 0.15 for export
     """
-    site = survey(contour, core, frame, room)
-    on_loop = np.zeros(len(contour.vertices_mm), dtype=np.bool_)
-    for loop in contour.loops:
+    veneer, kept, over = _veneered(contour, room)
+    site = survey(veneer, core, frame, over)
+    on_loop = np.zeros(len(kept), dtype=np.bool_)
+    for loop in veneer.loops:
         on_loop[loop] = True
-    reader = Reader(contour, core, frame, site, on_loop)
-    grid = _grid_round(contour.vertices_mm[room.veneered], step_mm)
-    active, resting, sides = _narrow_band(grid, contour, core)
+    reader = Reader(veneer, core, frame, site, on_loop)
+    grid = _grid_round(veneer.vertices_mm, step_mm)
+    active, resting, sides = _narrow_band(grid, veneer, core)
     reading = reader.read(grid.points_mm[active], sides=sides)
     keep = np.full(len(resting), -step_mm)
     keep[active] = np.minimum(reading.core_mm, reading.end_mm)
     seam = seams_of(grid, active, reading.foot_mm)
-    return CutBackField(reader, grid, active, reading, resting, keep, seam)
+    return CutBackField(reader, grid, active, reading, resting, keep, seam, kept, len(contour.vertices_mm))
+
+
+def _veneered(contour: Surface, room: Room) -> tuple[Surface, NDArray[np.int32], Room]:
+    """The faces whose corners are all veneered, the numbers their vertices had, and the room over them.
+
+    The root, and the inside of a crown given as a solid, must not count as contour: enamel starts outside.
+    """
+    faces = np.asarray(room.veneered[contour.faces].all(axis=1))
+    if faces.all():
+        return contour, np.arange(len(contour.vertices_mm), dtype=np.int32), room
+    veneer, kept = sub_surface(contour, faces)
+    over = replace(
+        room,
+        thickness_mm=room.thickness_mm[kept],
+        along_normal_mm=room.along_normal_mm[kept],
+        foot_mm=room.foot_mm[kept],
+        margin_mm=room.margin_mm[kept],
+        veneered=room.veneered[kept],
+    )
+    return veneer, kept, over
 
 
 def _grid_round(points_mm: Floats, step_mm: float) -> Grid:
