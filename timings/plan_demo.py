@@ -3,13 +3,10 @@
 Run on idle cores: python timings/plan_demo.py
 """
 
-import os
 import tempfile
 import time
+from itertools import pairwise
 from pathlib import Path
-
-for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
-    os.environ.setdefault(name, "2")
 
 from firstbake.crown import plan_crown
 from firstbake.files import read_case, write_demo, write_plan
@@ -30,9 +27,9 @@ def main() -> None:
         begin("sheet, meshes and pictures")
         write_plan(loaded, plan, Path(folder) / "out")
         begin("end")
-    base = next(b[1] - a[1] for a, b in zip(marks, marks[1:], strict=False) if a[0] == "reading meshes")
+    base = next(b[1] - a[1] for a, b in pairwise(marks) if a[0] == "reading meshes")
     print(f"{'stage':30} {'wall s':>8} {'cpu s':>8} {'times reading':>14}")
-    for a, b in zip(marks, marks[1:], strict=False):
+    for a, b in pairwise(marks):
         print(f"{a[0]:30} {b[1] - a[1]:8.2f} {b[2] - a[2]:8.2f} {(b[1] - a[1]) / base:14.1f}")
     print(f"{'plan, from reading on':30} {marks[-1][1] - marks[1][1]:8.2f}")
 

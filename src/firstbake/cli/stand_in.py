@@ -16,13 +16,9 @@ def stand_in(
     *,
     tooth: Annotated[str, Parameter(help="ISO 3950 number of the tooth")],
     out: Annotated[Path, Parameter(help="STL file to write")],
-    neighbour: Annotated[
-        list[Path] | None, Parameter(help="a neighbouring tooth, once for each")
-    ] = None,
+    neighbour: Annotated[list[Path] | None, Parameter(help="a neighbouring tooth, once for each")] = None,
     height_mm: Annotated[float | None, Parameter(help="crown height, for a contour with its root")] = None,
-    unit: Annotated[
-        str | None, Parameter(help="unit of the files; else found from the size")
-    ] = None,
+    unit: Annotated[str | None, Parameter(help="unit of the files; else found from the size")] = None,
     json: Annotated[bool, Parameter(help="print what was made as JSON", negative="")] = False,
 ) -> None:
     """Make a core stand-in from a wanted contour alone: an inward offset with the usual room and a margin.
