@@ -1,6 +1,7 @@
 """The bench sheet as pure values: words, steps, tables and true-scale drawings."""
 
 from firstbake.sheet.drawing import Drawing, Measure, Stroke
+from firstbake.sheet.lead import lead_of
 from firstbake.sheet.raster import Raster, raster_of
 from firstbake.sheet.sheet import (
     CalliperRow,
@@ -32,6 +33,7 @@ __all__ = [
     "View",
     "Warned",
     "lab_words",
+    "lead_of",
     "raster_of",
     "view_of",
     "write_sheet",
