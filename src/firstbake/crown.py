@@ -128,4 +128,9 @@ def _green_warnings(green: Green) -> tuple[str, ...]:
 
 
 def _colour_warnings(colour: tuple[ZoneColour, ...]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(f"{sentence}" for zone in colour for sentence in zone.weak))
+    """Where the colour model is weak, naming the zone unless the sentence speaks of all."""
+    return tuple(
+        sentence if sentence.startswith("All zones") else f"Colour, {zone.zone} zone: {sentence}"
+        for zone in colour
+        for sentence in zone.weak
+    )

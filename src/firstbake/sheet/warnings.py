@@ -16,6 +16,8 @@ _CHOICES = 5  # so many choices stand at one warning
 _TIGHT_MM = 0.03  # an overlap that seating and grinding take up; our own choice, no published source
 _NAMED = 3  # so many places of one kind are named
 
+_COLOUR = ("Colour,", "All zones")  # how crown begins a sentence on colour
+
 
 def warned(plan: Plan) -> tuple[Warned, ...]:
     """Everything that wants a choice: room, layers, support, contacts, bite, colour, the rest."""
@@ -44,11 +46,11 @@ def warned(plan: Plan) -> tuple[Warned, ...]:
         for c in room.clearance
         if c.least_mm < 0
     ]
-    weak = dict.fromkeys(sentence(w) for zone in plan.colour for w in zone.weak)
-    said = {w.sentence for w in found} | set(weak)
-    if weak:
-        found.append(Warned(f"Colour: {' '.join(weak)}", ()))
-    found += [Warned(sentence(w), ()) for w in dict.fromkeys(plan.warnings) if sentence(w) not in said]
+    told = [sentence(warning) for warning in dict.fromkeys(plan.warnings)]
+    colour = [words for words in told if words.startswith(_COLOUR)]
+    if colour:
+        found.append(Warned(" ".join(colour), ()))
+    found += [Warned(words, ()) for words in told if words not in colour]
     return tuple(found)
 
 
