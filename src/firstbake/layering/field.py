@@ -91,14 +91,14 @@ class CutBackField:
         points, normals = np.array(surface.vertices_mm), surface.vertex_normals
         off, ends = self._exact(points, rules, soft)
         for _ in range(passes):
-            todo = np.flatnonzero(np.abs(off) > _SETTLED_MM)
-            if len(todo) == 0:
+            adrift = np.flatnonzero(np.abs(off) > _SETTLED_MM)
+            if len(adrift) == 0:
                 break
-            step = np.clip(off[todo], -0.5 * self.grid.step_mm, 0.5 * self.grid.step_mm)
-            tried = points[todo] - step[:, None] * normals[todo]
+            step = np.clip(off[adrift], -0.5 * self.grid.step_mm, 0.5 * self.grid.step_mm)
+            tried = points[adrift] - step[:, None] * normals[adrift]
             left, reach = self._exact(tried, rules, soft)
-            better = np.abs(left) < np.abs(off[todo])
-            moved = todo[better]
+            better = np.abs(left) < np.abs(off[adrift])
+            moved = adrift[better]
             points[moved], off[moved], ends[moved] = tried[better], left[better], reach[better]
         loose = np.abs(off) > _LOOSE_MM + np.maximum(ends - _NEAR_END_MM, 0.0)
         inside = np.where(loose, np.minimum(ends, -np.abs(off)), ends)
