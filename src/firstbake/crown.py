@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from firstbake.case import Case, NamedSurface
 from firstbake.colour import ZoneColour, predict_zones
 from firstbake.firing import Programme, default_sequence
@@ -10,6 +12,8 @@ from firstbake.green import Calliper, Green, Mix, build_green, measure_callipers
 from firstbake.layering import Layers, layer_up
 from firstbake.room import Room, find_shells, measure_room, neighbour_bodies
 from firstbake.teeth import Frame, find_frame
+
+SPECK_MM2 = 0.3  # a patch smaller than this is not worth a warning (chosen here)
 
 __all__ = ["Plan", "plan_crown", "room_of_case"]
 
@@ -69,7 +73,7 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
         *_frame_warnings(case, frame),
         *room.notes,
         *layers.notes,
-        *_green_warnings(green),
+        *_green_warnings(case, green),
         *_colour_warnings(colour),
     )
     told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
@@ -106,7 +110,7 @@ def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _green_warnings(green: Green) -> tuple[str, ...]:
+def _green_warnings(case: Case, green: Green) -> tuple[str, ...]:
     """Where the column law strains: its mass balance far from closed, folds, hollows too narrow."""
     told = []
     if not 0.8 <= green.mass_closure <= 1.25:
@@ -119,10 +123,12 @@ def _green_warnings(green: Green) -> tuple[str, ...]:
             f"The green contour folds over itself in {green.folded_faces} triangles, so a former cut from "
             "it needs smoothing there"
         )
-    if green.opened is not None and green.opened.any():
+    opened = np.zeros(len(green.overbuild_mm), dtype=bool) if green.opened is None else green.opened
+    area_mm2 = float(case.contour.surface.vertex_areas_mm2[opened].sum())
+    if area_mm2 > SPECK_MM2:
         told.append(
-            f"Hollows of the core are too narrow to hold the powder they need at {int(green.opened.sum())} "
-            "points; the build is opened there and will fire short"
+            f"Hollows of the core are too narrow to hold the powder they need over {area_mm2:.1f} mm²; "
+            "the build is opened there and will fire short"
         )
     return tuple(told)
 
