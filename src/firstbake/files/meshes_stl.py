@@ -12,7 +12,7 @@ from firstbake.mesh import identical
 
 _RECORD = 50  # bytes a triangle takes
 _MOST_SOLIDS = 1000  # chosen here; trimesh needs the square of their number
-_BESIDE = re.compile(rb"^([ \t]*(?:(?:end)?solid|facet))\b.*$", re.IGNORECASE | re.MULTILINE)
+_NAME = re.compile(rb"solid.*", re.IGNORECASE)
 _CORNER = re.compile(
     rb"^[ \t]*vertex(?:[ \t]+\S{1,%d}){3}[ \t]*$" % LONGEST_NUMBER, re.IGNORECASE | re.MULTILINE
 )
@@ -53,13 +53,13 @@ def read_ascii_stl(data: bytes, *, name: str) -> RawMesh:
     """The triangles of an ASCII STL (one or several solids), identical corners joined.
 
     trimesh does not ask whether every facet is whole, and trips over names such as "vertex": the first is
-    checked here; names and normals are taken out.
+    checked here; names are taken out.
 
     raises : BadMesh when it is cut short, holds no triangles, or holds something that is no number
     """
     from trimesh.exchange.stl import load_stl_ascii
 
-    text = _BESIDE.sub(rb"\1", data.replace(b"\r\n", b"\n").replace(b"\r", b"\n"))
+    text = _NAME.sub(b"solid", data.replace(b"\r\n", b"\n").replace(b"\r", b"\n"))
     count = _check_text(text, name)
     with guarded(name, "STL"):
         found = load_stl_ascii(io.StringIO(text.decode("latin-1")))
