@@ -1,6 +1,5 @@
 """What a mesh file holds before repair, and the limits that keep a bad file from doing harm."""
 
-import logging
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -50,7 +49,8 @@ def guarded(name: str, kind: str) -> Iterator[None]:
 
     raises : BadMesh
     """
-    log = logging.getLogger("trimesh")
+    from trimesh.util import log
+
     quiet, log.disabled = log.disabled, True
     with warnings.catch_warnings():
         warnings.filterwarnings("error", message="string or file could not be read")
