@@ -49,8 +49,8 @@ def plan_into(case: Path, out: Path, *, as_json: bool) -> None:
         say(f"Look here: {warning}")
     say_table(
         "Callipers, mm",
-        ("", "build to", "fires to"),
-        [(c.name, f"{c.green_mm:.2f}", f"{c.fired_mm:.2f}") for c in made.callipers],
+        ("", "build to", "out of furnace", "finished"),
+        [(c.name, f"{c.green_mm:.2f}", f"{c.fired_mm:.2f}", f"{c.finished_mm:.2f}") for c in made.callipers],
     )
     say_table(
         "Mix",

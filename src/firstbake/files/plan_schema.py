@@ -120,9 +120,10 @@ class CalliperOut(_Part):
     """One length to measure."""
 
     name: str
-    fired_mm: float
+    fired_mm: float = Field(description="out of the furnace, grind-off and contact extra included")
     green_mm: float
     doubt_mm: float
+    finished_mm: float = Field(description="of the wanted contour, after grinding")
 
 
 class MixOut(_Part):
@@ -130,11 +131,13 @@ class MixOut(_Part):
 
     powder: str
     role: str
-    placed_g: float
-    powder_g: float
+    placed_g: float = Field(description="ends in the build")
+    powder_g: float = Field(description="to weigh: lay_g and what stays on the slab")
     liquid_ml: float
     cost: float | None
     currency: str
+    lay_g: float = Field(description="laid on, before the cut-back")
+    cut_off_g: float = Field(description="comes off again at the cut-back")
 
 
 class ColourOut(_Part):

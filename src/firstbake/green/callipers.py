@@ -1,11 +1,11 @@
-"""The calliper table: lengths a ceramist can measure, green and fired."""
+"""The calliper table: lengths a ceramist can measure, green, out of the furnace and finished."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from firstbake.case import Case
-from firstbake.green.allowance import contact_places
+from firstbake.green.allowance import contact_places, extra_of
 from firstbake.green.gauge import Gauge, X, Y, Z
 from firstbake.green.green import Calliper, Green
 from firstbake.green.growth import closing_factor
@@ -30,36 +30,41 @@ class _Build:
 def measure_callipers(case: Case, frame: Frame, *, layers: Layers, green: Green) -> tuple[Calliper, ...]:
     """Lengths across the whole crown (core included), overbuilds and cut-back depths.
 
-    fired_mm is the finished length, once the allowances are ground off: that of the wanted contour. An
-    overbuild is measured from the wanted contour, so its fired length is 0. A cut-back depth is measured on
-    the green dentine built to full contour. Lengths of one name are taken at one height above the margin.
+    finished_mm is the length of the wanted contour. fired_mm is what comes out of the furnace: that of the
+    wanted contour moved outward along its normals by the fired allowances, which grinding takes off again. An
+    overbuild is measured from the wanted contour, so its finished length is 0. A cut-back depth is measured
+    on the green dentine built to full contour. Lengths of one name are taken at one height above the margin.
     A length that a shape does not have (no neighbour, no cut-back, no such cusp) is left out.
 
     doubt_mm is one standard deviation: half the difference between the lengths of builds packed one standard
     deviation looser and denser (a quarter of the range on the powder's card, else 0.02), their growth scaled
     to the same mass, together with case.size_doubt_mm for lengths across the crown.
     """
-    wanted = _build(case.contour.surface, case.contour.surface, layers.cut_back, frame)
-    spots = Spots.of(frame, wanted.contour)
-    fired = _lengths(spots, wanted)
-    places = _contact_vertices(case, frame)
+    contour, places = case.contour.surface, _contact_vertices(case, frame)
+    spots = Spots.of(frame, Gauge.on(contour, frame))
+    furnace = contour.moved(
+        contour.vertices_mm + extra_of(case, layers).field_mm[:, None] * contour.vertex_normals
+    )
+    finished, fired = (
+        _all_lengths(spots, frame, before=contour, builds=(c, c, layers.cut_back), contacts=places)
+        for c in (contour, furnace)
+    )
     loose, plain, dense = (
         _green_lengths(case, frame, layers, green=green, spots=spots, growth=growth, contacts=places)
         for growth in (_growth(case, layers, green, -1.0), 1.0, _growth(case, layers, green, 1.0))
     )
     found = []
     for name, length in plain.items():
-        over = "overbuild" in name
-        if np.isnan(length) or not (over or np.isfinite(fired.get(name, np.nan))):
+        if not np.isfinite([length, fired.get(name, np.nan), finished.get(name, np.nan)]).all():
             continue
         doubt = abs(loose[name] - dense[name]) / 2
-        if not over and "cut-back" not in name:
+        if "overbuild" not in name and "cut-back" not in name:
             doubt = float(np.hypot(doubt, case.size_doubt_mm))
-        found.append(Calliper(name, 0.0 if over else fired[name], length, float(doubt)))
+        found.append(Calliper(name, fired[name], length, float(doubt), finished[name]))
     return tuple(found)
 
 
-def _build(contour: Surface, full: Surface | None, cut: Surface | None, frame: Frame) -> _Build:
+def _build(contour: Surface, full: Surface | None, cut: Surface | None, *, frame: Frame) -> _Build:
     return _Build(
         Gauge.on(contour, frame),
         None if full is None else Gauge.on(full, frame),
@@ -103,13 +108,28 @@ def _green_lengths(
     cut = None
     if layers.cut_back is not None and green.dentine_cut is not None:
         cut = _scaled(layers.cut_back, green.dentine_cut, growth)
-    build = _build(contour, full, cut, frame)
+    return _all_lengths(spots, frame, before=wanted, builds=(contour, full, cut), contacts=contacts)
+
+
+def _all_lengths(
+    spots: Spots,
+    frame: Frame,
+    *,
+    before: Surface,
+    builds: tuple[Surface, Surface | None, Surface | None],
+    contacts: dict[str, int],
+) -> dict[str, float]:
+    """Lengths of one state by name, and how far it stands over the wanted contour `before`.
+
+    builds : contour, dentine built to full contour, dentine after the cut-back
+    """
+    build = _build(*builds, frame=frame)
     lengths = _lengths(spots, build)
     if spots.tooth.is_front:
-        before = Gauge.on(wanted, frame).points_mm[:, Z].max()
-        lengths["incisal edge overbuild"] = float(build.contour.points_mm[:, Z].max() - before)
+        top = Gauge.on(before, frame).points_mm[:, Z].max()
+        lengths["incisal edge overbuild"] = float(build.contour.points_mm[:, Z].max() - top)
     for side, vertex in contacts.items():
-        way = contour.vertices_mm[vertex] - wanted.vertices_mm[vertex]
+        way = builds[0].vertices_mm[vertex] - before.vertices_mm[vertex]
         lengths[f"{side} contact overbuild"] = float(np.linalg.norm(way))
     return lengths
 

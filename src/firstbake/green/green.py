@@ -43,23 +43,28 @@ class Green:
 
 @dataclass(frozen=True)
 class Calliper:
-    """One length a ceramist can measure: what it must be green, and what it will be fired, mm.
+    """One length a ceramist can measure, mm: green, out of the furnace, and finished.
 
-    name   : in words, "mesiodistal, middle third"
-    doubt_mm : one standard deviation of the green length, mm
+    name        : in words, "mesiodistal, middle third"
+    fired_mm    : out of the furnace, with the porcelain that grinding will take off
+    finished_mm : of the wanted contour, after grinding
+    doubt_mm    : one standard deviation of the green length, mm
     """
 
     name: str
     fired_mm: float
     green_mm: float
     doubt_mm: float
+    finished_mm: float
 
 
 @dataclass(frozen=True)
 class Mix:
     """How much of one powder to put on the slab.
 
-    powder_g : grams to weigh out, slab waste included     placed_g : grams that end in the build
+    powder_g  : grams to weigh out: lay_g and what stays on the slab
+    lay_g     : grams laid on, before the cut-back        cut_off_g : grams that come off again there
+    placed_g  : grams that end in the build, lay_g less cut_off_g
     liquid_ml : modelling liquid, ml       cost : in `currency`, or None when the card has no price
     """
 
@@ -70,3 +75,5 @@ class Mix:
     liquid_ml: float
     cost: float | None
     currency: str
+    lay_g: float
+    cut_off_g: float
