@@ -1,0 +1,1 @@
+"""Sintering by finite elements."""
