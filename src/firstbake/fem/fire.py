@@ -140,6 +140,7 @@ class Run:
     def shrink(self, nodes_mm: Floats, *, volume_mm3: float, steps: int) -> Floats:
         """(n, 3) nodes at the wanted volume, by midpoint steps in the logarithm of the volume.
 
+        What the steps miss of the volume (order of the step squared) is made up along the last velocity.
         raises : BadSum when the volume is already smaller, or the body stops to shrink before it is reached
         """
         self.start_mm = nodes_mm
@@ -153,7 +154,9 @@ class Run:
             nodes_mm = nodes_mm + stride * rate
             self.tau += float(stride / pace)
             self._tell("firing", (step + 1) / steps)
-        return nodes_mm
+        rest = np.log(volume_mm3 / float(volumes_mm3(nodes_mm, self.body.tets).sum()))
+        self.tau += float(rest / pace)
+        return nodes_mm + rest * rate
 
     def wait(self, nodes_mm: Floats, hold: Hold, glass: Glass) -> Floats:
         """(n, 3) nodes after a hold, by midpoint steps in time."""
