@@ -107,8 +107,11 @@ class NodeAveraged:
         return Motion(velocity, rate, answer[:, 3] + pull)
 
     def cell_matrices(self, volumes: Floats, gradients: Floats, porosity: Floats) -> Floats:
-        """(e, 16, 16) matrices over x, y, z velocity and pressure of the four corners."""
-        weight = 2 * shear_viscosity(porosity)[self.tets].mean(axis=1) * volumes
+        """(e, 16, 16) matrices over x, y, z velocity and pressure of the four corners.
+
+        A flat element that has turned over (fire() allows a thousandth of the volume) still resists shear.
+        """
+        weight = 2 * shear_viscosity(porosity)[self.tets].mean(axis=1) * np.abs(volumes)
         scaled = gradients * weight[:, None, None]
         cells = np.empty((len(self.tets), 4, 4, 4, 4))
         outer = scaled[:, :, :, None, None] * gradients[:, None, None, :, :]  # w g_ai g_bj

@@ -53,6 +53,9 @@ class Fired:
     solves: int
 
 
+_MOST_TURNED = 1e-3  # share of the volume in elements turned over that a firing bears (chosen by trial)
+
+
 class Cancelled(BadSum):
     """The person stopped the sum."""
 
@@ -149,14 +152,30 @@ class Run:
             raise BadSum("the green porcelain is denser than the end density asked for; ask for a higher one")
         stride = (np.log(volume_mm3) - np.log(before)) / steps
         for step in range(steps):
-            first, _ = self._pace(nodes_mm)
-            rate, pace = self._pace(nodes_mm + 0.5 * stride * first)
-            nodes_mm = nodes_mm + stride * rate
-            self.tau += float(stride / pace)
+            nodes_mm, rate, pace = self._advance(nodes_mm, stride, halvings=3)
             self._tell("firing", (step + 1) / steps)
         rest = np.log(volume_mm3 / float(volumes_mm3(nodes_mm, self.body.tets).sum()))
         self.tau += float(rest / pace)
         return nodes_mm + rest * rate
+
+    def _advance(self, nodes_mm: Floats, stride: float, *, halvings: int) -> tuple[Floats, Floats, float]:
+        """One midpoint step, in halves where it would turn elements over; nodes, last velocities, last pace."""
+        first, _ = self._pace(nodes_mm)
+        half = nodes_mm + 0.5 * stride * first
+        if self._sound(half):
+            rate, pace = self._pace(half)
+            after = nodes_mm + stride * rate
+            if self._sound(after):
+                self.tau += float(stride / pace)
+                return after, rate, pace
+        if halvings == 0:
+            raise BadSum("elements turn over in firing; mesh the porcelain again with another step")
+        nodes_mm, _, _ = self._advance(nodes_mm, 0.5 * stride, halvings=halvings - 1)
+        return self._advance(nodes_mm, 0.5 * stride, halvings=halvings - 1)
+
+    def _sound(self, nodes_mm: Floats) -> bool:
+        volumes = volumes_mm3(nodes_mm, self.body.tets)
+        return bool(-volumes[volumes < 0].sum() <= _MOST_TURNED * volumes.sum())
 
     def wait(self, nodes_mm: Floats, hold: Hold, glass: Glass) -> Floats:
         """(n, 3) nodes after a hold, by midpoint steps in time."""

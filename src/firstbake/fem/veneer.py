@@ -16,6 +16,7 @@ from firstbake.fem.tidy import evened, moved_where_sound, without_slivers
 from firstbake.mesh import Floats, Surface
 
 LEAST_MM = 0.03  # thickness at which the margin wedge ends; thinner porcelain goes by the film rule
+_GRIP = 0.15  # of the step: nodes of the margin's end face nearer the core than this are bonded (chosen by trial)
 _PROJECTION = 0.35  # of the step: farther moves onto a surface are not made
 
 
@@ -140,8 +141,10 @@ def _tidied(depth: Depth, mesh: Fielded, *, step_mm: float, least_mm: float) -> 
     outer = np.zeros(len(points), dtype=bool)
     outer[outer_faces(tets)[0]] = True
     points = evened(points, tets, outer)
+    bonded_too |= _at_the_core(depth, points, outer & ~bonded_too & ~on_contour, reach_mm=_GRIP * step_mm)
+    bonded_too |= _at_the_core(depth, points, outer & ~bonded_too, reach_mm=least_mm)
     normals = np.zeros_like(points)
-    normals[bonded] = depth.core.face_normals[foot_core.face]
+    normals[bonded_too] = depth.core.face_normals[depth.to_core.nearest(points[bonded_too]).face]
     points, tets, used = compacted(points, tets)
     return VeneerMesh(
         points,
@@ -153,6 +156,13 @@ def _tidied(depth: Depth, mesh: Fielded, *, step_mm: float, least_mm: float) -> 
         core=depth.core,
         least_mm=least_mm,
     )
+
+
+def _at_the_core(depth: Depth, points_mm: Floats, asked: Flags, *, reach_mm: float) -> Flags:
+    """(n,) those of the asked nodes that lie so near the core that they cannot move without folding."""
+    found = np.zeros(len(points_mm), dtype=bool)
+    found[asked] = depth.to_core.nearest(points_mm[asked]).distance_mm < reach_mm
+    return found
 
 
 def _main_part(tets: Index, bonded: Flags, on_contour: Flags) -> Index:
