@@ -154,9 +154,11 @@ class Run:
         for step in range(steps):
             nodes_mm, rate, pace = self._advance(nodes_mm, stride, halvings=3)
             self._tell("firing", (step + 1) / steps)
-        rest = np.log(volume_mm3 / float(volumes_mm3(nodes_mm, self.body.tets).sum()))
-        self.tau += float(rest / pace)
-        return nodes_mm + rest * rate
+        for _ in range(3):
+            rest = np.log(volume_mm3 / float(volumes_mm3(nodes_mm, self.body.tets).sum()))
+            self.tau += float(rest / pace)
+            nodes_mm = nodes_mm + rest * rate
+        return nodes_mm
 
     def _advance(self, nodes_mm: Floats, stride: float, *, halvings: int) -> tuple[Floats, Floats, float]:
         """One midpoint step, in halves where it would turn elements over; nodes, last velocities, last pace."""

@@ -68,7 +68,7 @@ class Fronts:
         for number, site in enumerate(self._sites):
             size = len(site.own) + len(site.rest)
             summed = np.bincount(site.target, weights=flat[site.source], minlength=size * size)
-            front = summed.reshape(size, size)  # C order: the upper half of the transpose, read below as F order
+            front = summed.astype(np.float64, copy=False).reshape(size, size)  # upper half; its transpose is the lower
             for child, place in site.maps:
                 front[place[:, None], place] += waiting.pop(child).T
             block, left = _eliminate(front.T, len(site.own), site.plus)
