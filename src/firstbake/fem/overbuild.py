@@ -20,7 +20,7 @@ from firstbake.mesh import Floats, Probe
 
 _MOST_SWEEPS = 8
 _ON_MM = 0.002  # nodes farther from the contour belong to the margin's end face
-_STEPS = (2, 4)  # of the first and of every later sweep
+_STEPS = (2, 3)  # of the first and of every later sweep
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,6 +10,7 @@ import numpy as np
 
 from firstbake.errors import BadSum
 from firstbake.fem.element import DRAG
+from firstbake.fem.fire import step_shares
 from firstbake.fem.law import (
     LEAST_POROSITY,
     MOST_POROSITY,
@@ -123,14 +124,13 @@ def fire_quadratic(
     volumes = element.gauss_volumes_mm3(mesh.nodes_mm)
     masses = volumes * green_density
     end = float(masses.sum()) / end_density
-    stride = np.log(end / volumes.sum()) / steps
     nodes = mesh.nodes_mm
 
     def pace(places: Floats) -> Floats:
         velocity, rate = element.motion(places, masses)
         return np.asarray(velocity * (element.gauss_volumes_mm3(places).sum() / rate))
 
-    for _ in range(steps):
+    for stride in np.log(end / volumes.sum()) * step_shares(steps):
         last = pace(nodes + 0.5 * stride * pace(nodes))
         nodes = nodes + stride * last
     for _ in range(3):  # what the steps miss of the volume
