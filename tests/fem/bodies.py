@@ -53,3 +53,12 @@ def box(counts, size) -> tuple[np.ndarray, np.ndarray]:
         two[way[1]] = 1
         tets.append(np.column_stack([ends[0], at(*one), at(*two), ends[1]]))
     return points, oriented(points, np.vstack(tets).astype(np.int64))
+
+
+def film(count=2):
+    """A film between four planes of symmetry: bonded at z = 0, held sideways all over its rim."""
+    points, tets = box((2, 2, count), (1.0, 1.0, 0.5))
+    held = np.zeros((len(points), 3), bool)
+    for axis in (0, 1):
+        held[:, axis] = np.isin(points[:, axis], (0.0, 1.0))
+    return Body(points, tets, points[:, 2] == 0, held=held)

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from bodies import ball_shell, box
+from bodies import ball_shell, box, film
 
 from firstbake.fem import Body, film_porosity, fire, free_length_ratio, free_porosity, solver_named
 
@@ -10,15 +10,6 @@ from firstbake.fem import Body, film_porosity, fire, free_length_ratio, free_por
 def cube(count=3):
     points, tets = box((count,) * 3, (2.0,) * 3)
     return Body(points, tets, np.zeros(len(points), bool))
-
-
-def film(count=2):
-    """A film between four planes of symmetry: bonded at z = 0, held sideways all over its rim."""
-    points, tets = box((2, 2, count), (1.0, 1.0, 0.5))
-    held = np.zeros((len(points), 3), bool)
-    for axis in (0, 1):
-        held[:, axis] = np.isin(points[:, axis], (0.0, 1.0))
-    return Body(points, tets, points[:, 2] == 0, held=held)
 
 
 def test_a_free_cube_shrinks_alike_in_all_directions():

@@ -131,7 +131,7 @@ class NodeAveraged:
         cells[:, :, :3, :, 3] = coupling[:, :, :, None]
         cells[:, :, 3, :, :3] = coupling[:, None, :, :]
         cells[:, :, 3, :, 3] = 0.0
-        give = (volumes / 4)[:, None] / bulk_viscosity(porosity)[self.tets]
+        give = (np.abs(volumes) / 4)[:, None] / bulk_viscosity(porosity)[self.tets]
         cells[:, range(4), 3, range(4), 3] = -give
         return cells.reshape(len(self.tets), 16, 16)
 

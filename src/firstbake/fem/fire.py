@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from firstbake.errors import BadSum
-from firstbake.fem.body import Body
+from firstbake.fem.body import MOST_TURNED, Body, turned_share
 from firstbake.fem.element import Motion, NodeAveraged
 from firstbake.fem.law import Glass
 from firstbake.fem.loads import Loads
@@ -51,9 +51,6 @@ class Fired:
     tau: float
     end_density: float
     solves: int
-
-
-_MOST_TURNED = 1e-3  # share of the volume in elements turned over that a firing bears (chosen by trial)
 
 
 class Cancelled(BadSum):
@@ -185,8 +182,7 @@ class Run:
         return self._advance(nodes_mm, 0.5 * stride, halvings=halvings - 1)
 
     def _sound(self, nodes_mm: Floats) -> bool:
-        volumes = volumes_mm3(nodes_mm, self.body.tets)
-        return bool(-volumes[volumes < 0].sum() <= _MOST_TURNED * volumes.sum())
+        return turned_share(volumes_mm3(nodes_mm, self.body.tets)) <= MOST_TURNED
 
     def wait(self, nodes_mm: Floats, hold: Hold, glass: Glass) -> Floats:
         """(n, 3) nodes after a hold, by midpoint steps in time."""

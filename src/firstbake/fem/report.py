@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 _SAMPLES = 4000
 _OFF_MM = 0.1  # a contour place this far from the mesh is not covered
 _MOST_UNCOVERED = 0.05  # share of the veneered contour (chosen here)
+_MOST_STRAY = 0.12  # share of the free surface, the margin's end face included (chosen here)
 _LEAST_QUALITY = 1e-4
 
 
@@ -87,7 +88,7 @@ def _refuse(report: MeshReport) -> None:
             f"{report.uncovered_share:.0%} of the contour cannot be filled with porcelain: core or contour has "
             "large holes, or they do not belong together; repair the scans or give the veneered part alone"
         )
-    if report.stray_share > _MOST_UNCOVERED:
+    if report.stray_share > _MOST_STRAY:
         raise BadMesh(
             f"{report.stray_share:.0%} of the porcelain's surface lies away from the contour: the contour has a "
             "large hole or its margin is far from the core's; repair the scans"

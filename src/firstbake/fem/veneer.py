@@ -129,11 +129,7 @@ def _tidied(depth: Depth, mesh: Fielded, *, step_mm: float, least_mm: float) -> 
     points, tets, used = compacted(mesh.points_mm, mesh.tets)
     bonded, on_contour = (mesh.fields[name][used] == 0 for name in ("core", "contour"))
     on_contour &= ~bonded
-    wanted = points.copy()
-    foot_core, foot_contour = depth.to_core.nearest(points[bonded]), depth.to_contour.nearest(points[on_contour])
-    wanted[bonded], wanted[on_contour] = foot_core.foot_mm, foot_contour.foot_mm
-    far = np.linalg.norm(wanted - points, axis=1) > _PROJECTION * step_mm
-    wanted[far] = points[far]
+    wanted, far = _projected(depth, points, bonded, on_contour, reach_mm=_PROJECTION * step_mm)
     on_contour, bonded_too = on_contour & ~far, bonded & ~far
     points = moved_where_sound(points, tets, wanted, floor=0.1)
     tets = without_slivers(points, tets)
@@ -141,6 +137,8 @@ def _tidied(depth: Depth, mesh: Fielded, *, step_mm: float, least_mm: float) -> 
     outer = np.zeros(len(points), dtype=bool)
     outer[outer_faces(tets)[0]] = True
     points = evened(points, tets, outer)
+    wanted, _ = _projected(depth, points, bonded_too, on_contour, reach_mm=_PROJECTION * step_mm)
+    points = moved_where_sound(points, tets, wanted, floor=0.08)
     bonded_too |= _at_the_core(depth, points, outer & ~bonded_too & ~on_contour, reach_mm=_GRIP * step_mm)
     bonded_too |= _at_the_core(depth, points, outer & ~bonded_too, reach_mm=least_mm)
     normals = np.zeros_like(points)
@@ -156,6 +154,18 @@ def _tidied(depth: Depth, mesh: Fielded, *, step_mm: float, least_mm: float) -> 
         core=depth.core,
         least_mm=least_mm,
     )
+
+
+def _projected(
+    depth: Depth, points_mm: Floats, bonded: Flags, on_contour: Flags, *, reach_mm: float
+) -> tuple[Floats, Flags]:
+    """(n, 3) places on the true surfaces, and (n,) nodes that lie too far from theirs and stay."""
+    wanted = points_mm.copy()
+    wanted[bonded] = depth.to_core.nearest(points_mm[bonded]).foot_mm
+    wanted[on_contour] = depth.to_contour.nearest(points_mm[on_contour]).foot_mm
+    far = np.linalg.norm(wanted - points_mm, axis=1) > reach_mm
+    wanted[far] = points_mm[far]
+    return wanted, far
 
 
 def _at_the_core(depth: Depth, points_mm: Floats, asked: Flags, *, reach_mm: float) -> Flags:
