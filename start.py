@@ -1,8 +1,8 @@
-"""Set up firstbake in a folder of its own (.venv) and run it: needs Python 3.11 or newer and pip, nothing else.
+"""Set up firstbake in a folder of its own (.venv) and run it; needs Python 3.11 or newer and pip only.
 
-    python start.py demo     set up, then write and plan the demo case into ./demo-out
-    python start.py test     set up, then run format, lint, type checks and all tests
-    python start.py run ...  set up, then firstbake ...
+python start.py demo     set up, then write and plan the demo case into ./demo-out
+python start.py test     set up, then run format, lint, type checks and all tests
+python start.py run ...  set up, then firstbake ...
 """
 
 import hashlib

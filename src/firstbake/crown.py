@@ -1,15 +1,19 @@
 """The story in one page: from a case to its plan."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from firstbake.case import Case
+import numpy as np
+
+from firstbake.case import Case, NamedSurface
 from firstbake.colour import ZoneColour, predict_zones
 from firstbake.firing import Programme, default_sequence
 from firstbake.green import Calliper, Green, Mix, build_green, measure_callipers, mix_of
 from firstbake.layering import Layers, layer_up
-from firstbake.room import Room, measure_room
+from firstbake.room import Room, find_shells, measure_room, neighbour_bodies
 from firstbake.teeth import Frame, find_frame
+
+SPECK_MM2 = 0.3  # a patch smaller than this is not worth a warning (chosen here)
 
 __all__ = ["Plan", "plan_crown", "room_of_case"]
 
@@ -39,7 +43,7 @@ def room_of_case(case: Case) -> tuple[Frame, Room]:
         case.tooth,
         contour=case.contour.surface,
         core=case.core.surface,
-        neighbours=tuple(n.surface for n in case.neighbours),
+        neighbours=neighbour_bodies(case),
         landmarks=case.landmarks,
     )
     return frame, measure_room(case, frame)
@@ -54,6 +58,7 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     """
     progress("room")
     frame, room = room_of_case(case)
+    case = _covered_core(case, frame)
     progress("layers")
     layers = layer_up(case, frame, room)
     progress("green shape")
@@ -64,8 +69,24 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     colour = predict_zones(case, frame, room, layers=layers)
     progress("firing")
     firing = default_sequence(case.core_material, case.powders, room.thickness_mm[room.veneered])
-    warnings = (*_frame_warnings(case, frame), *room.notes, *layers.notes, *_colour_warnings(colour))
-    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, warnings)
+    warnings = (
+        *_frame_warnings(case, frame),
+        *room.notes,
+        *layers.notes,
+        *_green_warnings(case, green),
+        *_colour_warnings(colour),
+    )
+    told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
+    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told)
+
+
+def _covered_core(case: Case, frame: Frame) -> Case:
+    """The case with the part of a closed core that porcelain covers: no inside of the coping, no root."""
+    core = case.core.surface
+    if not core.is_closed:
+        return case
+    shells = find_shells(case.contour.surface, core, frame)
+    return case if shells.whole else replace(case, core=NamedSurface(case.core.name, shells.core))
 
 
 def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
@@ -89,5 +110,33 @@ def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
     return tuple(told)
 
 
+def _green_warnings(case: Case, green: Green) -> tuple[str, ...]:
+    """Where the column law strains: its mass balance far from closed, folds, hollows too narrow."""
+    told = []
+    if not 0.8 <= green.mass_closure <= 1.25:
+        told.append(
+            f"The growth had to be scaled by {green.mass_closure:.2f} to keep the mass of powder; "
+            "treat the overbuild as rough and measure after the bake"
+        )
+    if green.folded_faces:
+        told.append(
+            f"The green contour folds over itself in {green.folded_faces} triangles, so a former cut from "
+            "it needs smoothing there"
+        )
+    opened = np.zeros(len(green.overbuild_mm), dtype=bool) if green.opened is None else green.opened
+    area_mm2 = float(case.contour.surface.vertex_areas_mm2[opened].sum())
+    if area_mm2 > SPECK_MM2:
+        told.append(
+            f"Hollows of the core are too narrow to hold the powder they need over {area_mm2:.1f} mm²; "
+            "the build is opened there and will fire short"
+        )
+    return tuple(told)
+
+
 def _colour_warnings(colour: tuple[ZoneColour, ...]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(f"{sentence}" for zone in colour for sentence in zone.weak))
+    """Where the colour model is weak, naming the zone unless the sentence speaks of all."""
+    return tuple(
+        sentence if sentence.startswith("All zones") else f"Colour, {zone.zone} zone: {sentence}"
+        for zone in colour
+        for sentence in zone.weak
+    )

@@ -54,7 +54,11 @@ def changed_core(change: Callable[[np.ndarray], np.ndarray]) -> Callable[[Path],
 def swapped(folder: Path) -> None:
     """Core and contour exchanged."""
     text = (folder / "case.toml").read_text("utf-8")
-    text = text.replace('"core.stl"', '"x"').replace('"contour.ply"', '"core.stl"').replace('"x"', '"contour.ply"')
+    text = (
+        text.replace('"core.stl"', '"x"')
+        .replace('"contour.ply"', '"core.stl"')
+        .replace('"x"', '"contour.ply"')
+    )
     (folder / "case.toml").write_text(text, "utf-8")
 
 
@@ -105,31 +109,58 @@ BAD = [
     Bad("text for a number", edited("[75.2, 1.3, 16.3]", '["a", 1.3, 16.3]'), ("target.body", "number")),
     Bad("unknown powder", edited("demo-enamel-1", "demo-enamle-1"), ("demo-enamle-1", "demo-enamel-1")),
     Bad("absent card file", edited("demo-enamel-1", "cards/mine.toml"), ("mine.toml",)),
-    Bad("broken card", lambda f: (holding("c.toml", b"role = 3")(f), edited("demo-enamel-1", "c.toml")(f)), ("c.toml",)),
+    Bad(
+        "broken card",
+        lambda f: (holding("c.toml", b"role = 3")(f), edited("demo-enamel-1", "c.toml")(f)),
+        ("c.toml",),
+    ),
     Bad("powder twice", edited("demo-enamel-1", "demo-dentine-1"), ("demo-dentine-1", "twice")),
     Bad("no dentine", edited("demo-dentine-1", "demo-liner-1"), ("dentine",)),
     Bad("unknown core", edited('"zirconia"', '"zirkonia"'), ("zirkonia", "zirconia")),
-    Bad("meshes and sizes", edited("[core]", "[sizes]\ncrown_height_mm=10\nmesiodistal_mm=8\nlabiopalatal_mm=7\n[core]"), ("not both",)),
-    Bad("neither meshes nor sizes", edited('[meshes]\ncore = "core.stl"\ncontour = "contour.ply"', ""), ("neither",)),
+    Bad(
+        "meshes and sizes",
+        edited("[core]", "[sizes]\ncrown_height_mm=10\nmesiodistal_mm=8\nlabiopalatal_mm=7\n[core]"),
+        ("not both",),
+    ),
+    Bad(
+        "neither meshes nor sizes",
+        edited('[meshes]\ncore = "core.stl"\ncontour = "contour.ply"', ""),
+        ("neither",),
+    ),
     Bad("waste over one", edited("[core]", "[allowances]\nslab_waste = 1.5\n[core]"), ("slab_waste", "1.5")),
     Bad("unknown unit", edited('core = "core.stl"', 'core = "core.stl"\nunit = "furlong"'), ("meshes.unit",)),
-    Bad("impossible size", edited('[meshes]\ncore = "core.stl"\ncontour = "contour.ply"', "[sizes]\ncrown_height_mm = 90\nmesiodistal_mm = 8\nlabiopalatal_mm = 7"), ("crown_height_mm", "90")),
+    Bad(
+        "impossible size",
+        edited(
+            '[meshes]\ncore = "core.stl"\ncontour = "contour.ply"',
+            "[sizes]\ncrown_height_mm = 90\nmesiodistal_mm = 8\nlabiopalatal_mm = 7",
+        ),
+        ("crown_height_mm", "90"),
+    ),
     Bad("absent mesh", lambda f: (f / "core.stl").unlink(), ("core.stl",)),
-    Bad("a folder as a mesh", folder_for_mesh, ("core.stl", "folder")),
+    Bad("a folder as a mesh", folder_for_mesh, ("core.stl", "directory")),
     Bad("empty mesh file", holding("core.stl", b""), ("core.stl", "empty")),
     Bad("truncated mesh", truncated, ("core.stl",)),
     Bad("renamed picture", holding("core.stl", b"\x89PNG\r\n\x1a\n" + RANDOM), ("core.stl",)),
     Bad("binary garbage", holding("core.stl", RANDOM), ("core.stl",)),
     Bad("NaN in a mesh", nan_core, ("core.stl",)),
     Bad("a point cloud", holding("contour.ply", POINTS_PLY), ("contour.ply",)),
-    Bad("a scene file", lambda f: (holding("core.glb", b"glTF" + RANDOM)(f), edited("core.stl", "core.glb")(f)), ("core.glb",)),
+    Bad(
+        "a scene file",
+        lambda f: (holding("core.glb", b"glTF" + RANDOM)(f), edited("core.stl", "core.glb")(f)),
+        ("core.glb",),
+    ),
     Bad("5 million triangles", holding("core.stl", BIG_STL), ("core.stl",)),
     Bad("lying header", holding("core.stl", LYING_STL), ("core.stl",)),
     Bad("core in inches", changed_core(lambda v: v / 25.4), ("inch",)),
     Bad("a core of no tooth's size", changed_core(lambda v: v * 1e-7), ("core.stl",)),
     Bad("wrong unit stated", edited('core = "core.stl"', 'core = "core.stl"\nunit = "m"'), ("m",)),
-    Bad("core out of the contour", changed_core(lambda v: v + [0.0, -1.5, 0.0]), ("core", "mm")),
-    Bad("core beside the contour", changed_core(lambda v: v + [40.0, 0.0, 0.0]), ("core",)),
+    Bad("core out of the contour", changed_core(lambda v: v - np.array([0.0, 1.5, 0.0])), ("core", "mm")),
+    Bad("core beside the contour", changed_core(lambda v: v + np.array([40.0, 0.0, 0.0])), ("core",)),
     Bad("core and contour exchanged", swapped, ("core",)),
-    Bad("landmark far away", edited("[core]", "[landmarks]\nincisal_mid = [900.0, 0.0, 0.0]\n[core]"), ("incisal_mid",)),
+    Bad(
+        "landmark far away",
+        edited("[core]", "[landmarks]\nincisal_mid = [900.0, 0.0, 0.0]\n[core]"),
+        ("incisal_mid",),
+    ),
 ]

@@ -95,7 +95,9 @@ def test_room_at_points_answers_with_the_shortest_distance(small_case, capsys):
 
 def test_a_case_from_calliper_sizes_plans_and_says_so(small_case, capsys):
     text = (small_case / "case.toml").read_text("utf-8")
-    sizes = "[sizes]\ncrown_height_mm = 10.2\nmesiodistal_mm = 8.31\nlabiopalatal_mm = 7.05\ncore_wall_mm = 0.5\n"
+    sizes = (
+        "[sizes]\ncrown_height_mm = 10.2\nmesiodistal_mm = 8.31\nlabiopalatal_mm = 7.05\ncore_wall_mm = 0.5\n"
+    )
     meshes = '[meshes]\ncore = "core.stl"\ncontour = "contour.ply"\n'
     (small_case / "case.toml").write_text(text.replace(meshes, sizes), "utf-8")
     assert main(["plan", str(small_case / "case.toml"), "--out", str(small_case / "out"), "--json"]) == 0

@@ -97,9 +97,9 @@ def three_mf(
     return zipped({"3D/3dmodel.model": model})
 
 
-def zipped(parts: dict[str, str]) -> bytes:
+def zipped(parts: dict[str, str], encoding: str = "utf-8") -> bytes:
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as package:
         for name, text in parts.items():
-            package.writestr(name, text)
+            package.writestr(name, text.encode(encoding))
     return packed.getvalue()

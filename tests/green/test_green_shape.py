@@ -7,10 +7,11 @@ from conftest import ball, box, made, powder
 from firstbake.errors import BadSum
 from firstbake.green import build_green, mix_of
 from firstbake.green.allowance import contact_places, extra_of
+from firstbake.green.bend import Bend, bend_sums
 from firstbake.green.growth import closing_factor, swept_volume_mm3
 from firstbake.green.reach import reach_of, wall_mm
-from firstbake.green.spread import spread, turned
-from firstbake.mesh import Surface, signed_distance, volume_between
+from firstbake.green.spread import spread
+from firstbake.mesh import Surface, nearest, signed_distance, volume_between
 
 F = 0.98 / 0.60
 
@@ -28,7 +29,9 @@ def green_of(m):
 def test_shell_over_a_ball_gets_the_closed_form(radius, fired):
     green = green_of(made(ball(radius + fired), ball(radius), (powder(),)))
     wanted = sphere_green_mm(radius, fired, F) - fired
-    assert green.overbuild_mm == pytest.approx(wanted, abs=0.003 * wanted)
+    # the ball of radius 30 mm has triangles of 2 mm, twice the largest patch: 12 odd vertices show by 0.5 %
+    assert green.overbuild_mm == pytest.approx(wanted, abs=0.006 * wanted)
+    assert np.median(green.overbuild_mm) == pytest.approx(wanted, abs=0.001 * wanted)
     assert green.mass_closure == pytest.approx(1.0, abs=0.005)
     assert not green.free_share.any()
     assert green.model == "bonded-layer columns"
@@ -184,7 +187,29 @@ def test_spreading_keeps_constants_sums_and_pinned_vertices():
     assert smooth == pytest.approx(wanted, abs=0.03)
     reach = np.where(surface.vertices_mm[:, 2] < 0, 0.0, 0.7)
     held = surface.vertices_mm[:, 2] < -1
-    assert np.array_equal(spread(surface, field, reach)[held], field[held]) or np.allclose(
-        spread(surface, field, reach)[held], field[held], rtol=1e-13
-    )
-    assert np.linalg.norm(turned(surface, surface.vertex_normals, 0.5), axis=1) == pytest.approx(1.0)
+    assert np.allclose(spread(surface, field, reach)[held], field[held], rtol=1e-13)
+
+
+def test_bend_of_ball_box_and_cylinder():
+    mean, gauss = bend_sums(ball(3.0))
+    area = ball(3.0).vertex_areas_mm2
+    assert mean.sum() / area.sum() == pytest.approx(1 / 3, rel=0.002)
+    assert gauss.sum() == pytest.approx(4 * np.pi, rel=1e-12)  # Gauss and Bonnet
+    # a box a x b x c: Steiner's formula has pi (a + b + c) for the sum of mean curvature
+    mean, gauss = bend_sums(box((2, 3, 4), 0.5, (0, 0, 0)))
+    assert mean.sum() == pytest.approx(np.pi * 9, rel=1e-12)
+    assert gauss.sum() == pytest.approx(4 * np.pi, rel=1e-12)
+    hollow = ball(3.0)
+    inside_out = Surface(hollow.vertices_mm, hollow.faces[:, ::-1])
+    assert bend_sums(inside_out)[0].sum() == pytest.approx(-bend_sums(hollow)[0].sum(), rel=1e-12)
+
+
+def test_patches_smooth_a_sharp_edge_over_the_height_of_the_porcelain():
+    core = box((6, 6, 6), 0.2, (0, 0, 0))
+    bend = Bend.of(core)
+    foot = np.array([[3.0, 0.0, 3.0], [3.0, 0.0, 0.0]])
+    found = nearest(core, foot)
+    thin, thick = (bend.at(found.face, foot, np.full(2, t)) for t in (0.5, 2.0))
+    assert thin[0][0] > thick[0][0] > 0.3  # the edge bends a thin layer more than a thick one
+    assert abs(thin[0][1]) < 1e-3  # the flat side far from every edge
+    assert max(abs(thin[1]).max(), abs(thick[1]).max()) < 0.1  # hardly a bend along the edge

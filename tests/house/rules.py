@@ -43,7 +43,7 @@ MAX_FILE_LINES, MAX_CODE_LINES, MAX_POSITIONAL = 300, 40, 4
 
 
 def room_of(path: str) -> str:
-    """"src/firstbake/mesh/surface.py" -> "mesh"; "src/firstbake/crown.py" -> "crown"."""
+    """ "src/firstbake/mesh/surface.py" -> "mesh"; "src/firstbake/crown.py" -> "crown"."""
     parts = path.split("firstbake/", 1)[1].split("/")
     return parts[0].removesuffix(".py")
 
@@ -120,9 +120,13 @@ def cap_breaches(path: str, source: str) -> list[str]:
             count = _code_lines(node, lines)
             if count > MAX_CODE_LINES:
                 found.append(f"{path}:{node.lineno} {node.name} has {count} code lines, cap {MAX_CODE_LINES}")
-            positional = [a.arg for a in node.args.posonlyargs + node.args.args if a.arg not in ("self", "cls")]
+            positional = [
+                a.arg for a in node.args.posonlyargs + node.args.args if a.arg not in ("self", "cls")
+            ]
             if len(positional) > MAX_POSITIONAL and room_of(path) != "cli":
-                found.append(f"{path}:{node.lineno} {node.name} takes {len(positional)} positional parameters")
+                found.append(
+                    f"{path}:{node.lineno} {node.name} takes {len(positional)} positional parameters"
+                )
     return found
 
 
@@ -150,7 +154,7 @@ def docstring_breaches(path: str, source: str) -> list[str]:
     tree = ast.parse(source)
     found = [] if ast.get_docstring(tree) else [f"{path} has no docstring"]
     for node in tree.body:
-        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
-            if not ast.get_docstring(node):
-                found.append(f"{path}:{node.lineno} {node.name} has no docstring")
+        public = isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_")
+        if public and not ast.get_docstring(node):
+            found.append(f"{path}:{node.lineno} {node.name} has no docstring")
     return found

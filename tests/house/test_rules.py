@@ -57,7 +57,9 @@ def test_a_planted_empty_name_is_found():
 
 
 def test_importing_the_package_is_quick_and_draws_in_no_library():
-    code = "import sys, firstbake; print([m for m in ('numpy', 'igl', 'trimesh', 'typst') if m in sys.modules])"
+    code = (
+        "import sys, firstbake; print([m for m in ('numpy', 'igl', 'trimesh', 'typst') if m in sys.modules])"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
 

@@ -43,7 +43,7 @@ def test_a_thick_layer_of_powder_has_the_colour_its_card_states(name: str) -> No
     np.testing.assert_allclose(thick_lab(optics), stated_lab(optics), atol=0.6)
 
 
-@pytest.mark.parametrize("name", ["zirconia", "alumina", "glass-ceramic"])
+@pytest.mark.parametrize("name", ["zirconia", "zirconia-tinted", "alumina", "glass-ceramic"])
 def test_a_thick_core_has_the_colour_its_card_states(name: str) -> None:
     optics = read_core(find_card(name, kind="core", beside=NOWHERE)).optics
     assert optics is not None

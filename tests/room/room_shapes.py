@@ -64,6 +64,17 @@ def inside_out(surface: Surface) -> Surface:
     return Surface(surface.vertices_mm, surface.faces[:, ::-1])
 
 
+def lidded(outer: Surface, inner: Surface) -> Surface:
+    """A closed hollow shell: two cups with the same columns, and the band between their rims."""
+    both = joined(outer, inside_out(inner))
+    rim, lip = outer.loops[0], inner.loops[0] + len(outer.vertices_mm)
+    rim = np.roll(rim, -int(np.argmin(rim)))
+    lip = np.roll(lip, -int(np.argmin(lip)))
+    after_rim, after_lip = np.roll(rim, -1), np.roll(lip, -1)
+    band = np.vstack([np.column_stack([after_rim, rim, lip]), np.column_stack([after_rim, lip, after_lip])])
+    return Surface(both.vertices_mm, np.vstack([both.faces, band]).astype(np.int32))
+
+
 def joined(*surfaces: Surface) -> Surface:
     """Several bodies in one surface."""
     starts = np.cumsum([0, *(len(s.vertices_mm) for s in surfaces[:-1])])

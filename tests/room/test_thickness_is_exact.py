@@ -64,25 +64,28 @@ def test_thickness_agrees_with_brute_force_on_a_real_molar(real_tooth: Callable[
 
 
 def test_concentric_spheres_have_the_difference_of_the_radii_everywhere() -> None:
-    room = measure_room(case_of(sphere(5.0, rings=90), sphere(4.0, rings=90)), upright())
-    # chord error of the core's facets: r (1 - cos(pi / 180)) = 0.6 um sideways and as much along
-    assert np.abs(room.thickness_mm - 1.0).max() < 1.3e-3
-    assert np.abs(room.along_normal_mm - 1.0).max() < 1.3e-3
+    room = measure_room(case_of(sphere(5.0, rings=60), sphere(4.0, rings=60)), upright())
+    # chord error of the core's facets: r (1 - cos(pi / 120)) = 1.4 um sideways and as much along
+    assert np.abs(room.thickness_mm - 1.0).max() < 2.8e-3
+    assert np.abs(room.along_normal_mm - 1.0).max() < 2.8e-3
     assert room.veneered.all()
     assert np.isinf(room.margin_mm).all()
 
 
 def test_eccentric_spheres_are_thinnest_where_the_sum_says() -> None:
     shift = np.array([0.3, -0.2, 0.5])
-    core = sphere(4.2, rings=90, centre=(0.3, -0.2, 0.5))
-    case = case_of(sphere(5.0, rings=90), core, least_veneer_mm=0.35)
+    core = sphere(4.2, rings=60, centre=(0.3, -0.2, 0.5))
+    case = case_of(sphere(5.0, rings=60), core, least_veneer_mm=0.35)
     room = measure_room(case, upright())
     eccentric = np.linalg.norm(shift)
-    assert room.thickness_mm.min() == pytest.approx(5.0 - 4.2 - eccentric, abs=2e-3)
+    assert room.thickness_mm.min() == pytest.approx(5.0 - 4.2 - eccentric, abs=4e-3)
     thinnest = case.contour.surface.vertices_mm[np.argmin(room.thickness_mm)]
     assert thinnest == pytest.approx(5.0 * shift / eccentric, abs=0.2)
+    # a point at the angle a from the axis is sqrt(25 + e² - 10 e cos a) - 4.2 thick: a cap is below the limit
+    cosine = (25.0 + eccentric**2 - 4.55**2) / (10.0 * eccentric)
     assert len(room.thin) == 1
-    assert room.thin[0].worst_mm == pytest.approx(0.8 - eccentric, abs=2e-3)
+    assert room.thin[0].area_mm2 == pytest.approx(50.0 * np.pi * (1 - cosine), rel=0.02)
+    assert room.thin[0].worst_mm == pytest.approx(0.8 - eccentric, abs=4e-3)
     assert room.foot_mm[np.argmin(room.thickness_mm)] == pytest.approx(
         shift + 4.2 * shift / eccentric, abs=0.2
     )
@@ -96,13 +99,13 @@ def test_eccentric_spheres_are_thinnest_where_the_sum_says() -> None:
 )
 def test_the_sign_holds_right_down_to_an_open_margin(height: float, turn: float, off: float) -> None:
     # points above the margin plane of an open half sphere of radius 5, a known distance from it
-    core = cup(5.0, rings=60)
+    core = cup(5.0, rings=40)
     flat = np.sqrt(max(25.0 - height**2, 0.0))
     foot = np.array([flat * np.cos(turn), flat * np.sin(turn), height])
     point = foot * (1 + off / 5.0)
     if point[2] < 0.02:
         return
-    assert approach(core, point[None]).distance_mm[0] == pytest.approx(off, abs=3e-3)
+    assert approach(core, point[None]).distance_mm[0] == pytest.approx(off, abs=6e-3)
 
 
 def test_the_margin_distance_is_that_to_the_loop() -> None:

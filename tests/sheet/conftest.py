@@ -1,4 +1,4 @@
-"""A plan built by hand: an incisor of stacked ellipses over a core of the same make. No room computes here."""
+"""A plan built by hand: an incisor of stacked ellipses over a core of the same make."""
 
 import sys
 from pathlib import Path

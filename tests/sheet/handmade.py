@@ -1,4 +1,4 @@
-"""Plans built by hand for the tests of sheet, PDF and pictures: shapes in closed form, figures chosen, nothing computed."""
+"""Plans built by hand for the tests of sheet, PDF and pictures: closed forms, chosen figures."""
 
 import dataclasses
 
@@ -38,8 +38,8 @@ PROFILE = np.array(
 )  # fmt: skip
 
 
-def shell(height_mm, *, inset=(0.0, 0.0), rings=60, around=120, low=0.0, axes=np.eye(3), wide=1.0):
-    """Rings of a superellipse from the margin to the edge, closed at the top. Local x mesial, y labial, z incisal."""
+def shell(height_mm, *, inset=(0.0, 0.0), rings=60, around=120, low=0.0, axes, wide=1.0):
+    """Rings of a superellipse from the margin to the edge, closed at the top, in local coordinates."""
     t = np.linspace(0, 1, rings)
     angle = np.linspace(0, 2 * np.pi, around, endpoint=False)
     inset_t = inset[0] + (inset[1] - inset[0]) * t
@@ -83,25 +83,31 @@ def frame_of(number, height_mm):
 
 
 def programmes():
-    common = dict(dry_degC=450.0, vacuum_from_degC=450.0, status="demo", source="made up for this test")
+    common = {
+        "dry_degC": 450.0, "vacuum_from_degC": 450.0, "status": "demo", "source": "made up for this test"
+    }  # fmt: skip
     return (
         Programme(
-            bake="wash", purpose="a thin first coat wets the core", dry_s=360, climb_K_per_min=55, peak_degC=930,
-            low_degC=900, high_degC=950, hold_s=60, vacuum_to_degC=930, cool="as the core's maker says",
+            bake="wash", purpose="a thin first coat wets the core", dry_s=360, climb_K_per_min=55,
+            peak_degC=930, low_degC=900, high_degC=950, hold_s=60, vacuum_to_degC=930,
+            cool="as the core's maker says",
             cautions=("Nothing wet into a hot furnace (usual precaution).",), **common,
         ),
         Programme(
             bake="main", purpose="the whole build", dry_s=480, climb_K_per_min=45, peak_degC=910,
-            low_degC=890, high_degC=930, hold_s=60, vacuum_to_degC=910, cool="slow, 4 min to 600 °C: sources disagree",
+            low_degC=890, high_degC=930, hold_s=60, vacuum_to_degC=910,
+            cool="slow, 4 min to 600 °C: sources disagree",
             cautions=("Bulky work dries at least 8 min, else steam bursts it (usual precaution).",), **common,
         ),
         Programme(
-            bake="correction", purpose="what is missing is added", dry_s=360, climb_K_per_min=45, peak_degC=900,
-            low_degC=880, high_degC=920, hold_s=60, vacuum_to_degC=900, cool="as the main bake", cautions=(), **common,
+            bake="correction", purpose="what is missing is added", dry_s=360, climb_K_per_min=45,
+            peak_degC=900, low_degC=880, high_degC=920, hold_s=60, vacuum_to_degC=900,
+            cool="as the main bake",
+            cautions=(), **common,
         ),
         Programme(
-            bake="glaze", purpose="the surface closes by itself", dry_s=120, climb_K_per_min=55, peak_degC=890,
-            low_degC=870, high_degC=910, hold_s=45, vacuum_to_degC=None, cool="bench",
+            bake="glaze", purpose="the surface closes by itself", dry_s=120, climb_K_per_min=55,
+            peak_degC=890, low_degC=870, high_degC=910, hold_s=45, vacuum_to_degC=None, cool="bench",
             cautions=(), **{**common, "vacuum_from_degC": None},
         ),
     )  # fmt: skip
@@ -111,15 +117,18 @@ def callipers(tooth):
     outer, inner, edge = tooth.outer_word, tooth.inner_word, tooth.edge_word
     across = f"{outer.replace('al', 'o')}{inner}"
     return (
-        Calliper(f"{edge} length", 10.80, 12.05, 0.15),
-        Calliper("mesiodistal, widest", 8.50, 9.35, 0.12),
+        Calliper(f"length, {outer} margin to {edge} edge", 10.80, 12.05, 0.15),
+        Calliper("mesiodistal, cervical third", 7.10, 7.95, 0.12),
+        Calliper("mesiodistal, middle third", 8.30, 9.15, 0.12),
+        Calliper(f"mesiodistal, {edge} third", 8.50, 9.40, 0.12),
         Calliper(f"{across}, cervical third", 6.70, 7.35, 0.10),
         Calliper(f"{across}, middle third", 4.90, 5.60, 0.10),
         Calliper(f"{across}, {edge} third", 2.40, 3.05, 0.10),
-        Calliper(f"{edge} edge thickness", 1.30, 1.75, 0.08),
-        Calliper(f"cut-back depth, {edge} edge", 1.30, 1.95, 0.10),
-        Calliper(f"cut-back depth, {outer} middle", 0.35, 0.55, 0.06),
-        Calliper(f"cut-back depth, {outer} cervical", 0.20, 0.32, 0.05),
+        Calliper(f"{edge} edge thickness, 1.5 mm below the edge", 1.30, 1.75, 0.08),
+        Calliper(f"cut-back, {outer} middle third", 0.35, 0.55, 0.06),
+        Calliper("cut-back, middle lobe tip to edge", 1.30, 1.95, 0.10),
+        Calliper(f"{edge} edge overbuild", 0.0, 1.15, 0.10),
+        Calliper("mesial contact overbuild", 0.0, 0.42, 0.05),
     )
 
 
@@ -157,7 +166,7 @@ def plan_of(number, *, code="DEMO-A", thin=1, powders=2, wide=1.0, rings=60, aro
     tooth = Tooth(number)
     height = 10.8 if tooth.is_front else 7.6
     frame = frame_of(number, height)
-    size = dict(rings=rings, around=around, axes=frame.axes, wide=wide)
+    size = {"rings": rings, "around": around, "axes": frame.axes, "wide": wide}
 
     def made(grow=0.0, top=0.0, low=0.0):
         local, faces = shell(height + top, inset=(-0.6 * grow, -grow), low=low, **size)
@@ -187,8 +196,8 @@ def plan_of(number, *, code="DEMO-A", thin=1, powders=2, wide=1.0, rings=60, aro
         region("thin", places[k], 0.35 + 0.01 * k, spot, np.flatnonzero(dent > 0.5)) for k in range(thin)
     )
     room = Room(
-        thickness, thickness * 1.02, contour.vertices_mm, local[:, 2], np.ones(n, dtype=bool), 168.0, found, (),
-        (Contact("21.stl", "mesial", 0.01, {0: 0.0, 20: 1.2, 50: 3.1}, 0.0, spot),), (),
+        thickness, thickness * 1.02, contour.vertices_mm, local[:, 2], np.ones(n, dtype=bool), 168.0, found,
+        (), (Contact("21.stl", "mesial", 0.01, {0: 0.0, 20: 1.2, 50: 3.1}, 0.0, spot),), (),
     )  # fmt: skip
     roles = ("dentine", "enamel", "liner", "opaque-dentine", "transparent", "enamel")[:powders]
     bottles = tuple(powder(f"demo-{role}-{k + 1}", role) for k, role in enumerate(roles))
@@ -204,14 +213,17 @@ def plan_of(number, *, code="DEMO-A", thin=1, powders=2, wide=1.0, rings=60, aro
     layers = Layers(parts, cut, enamel, enamel, ())
     overbuild = 0.25 + 0.9 * share**2
     case = Case(
-        code=code, tooth=tooth, contour=NamedSurface("contour.ply", contour), core=NamedSurface("core.stl", core),
+        code=code, tooth=tooth,
+        contour=NamedSurface("contour.ply", contour), core=NamedSurface("core.stl", core),
         neighbours=(NamedSurface("21.stl", core),), opposing=(),
         core_material=CoreMaterial(
-            "demo-zirconia", "zirconia", True, fig(0.4, "mm"), fig(0.5, "mm"), fig(2.0, "mm"), {}, OPTICS, None, None
+            "demo-zirconia", "zirconia", True, fig(0.4, "mm"), fig(0.5, "mm"), fig(2.0, "mm"), {},
+            OPTICS, None, None,
         ),
-        core_wall_mm=0.5, powders=bottles, target=Target((74.5, 2.0, 18.0), (75.2, 1.3, 16.3), (72.0, 0.0, 9.5), (52.0, 6.0, 20.0)),
-        allowances=Allowances(0.10, 0.15, 0.35), limits=Limits(0.5, 2.0, 0.2, 0.15, 1.0), landmarks=Landmarks(),
-        demo=True,
+        core_wall_mm=0.5, powders=bottles,
+        target=Target((74.5, 2.0, 18.0), (75.2, 1.3, 16.3), (72.0, 0.0, 9.5), (52.0, 6.0, 20.0)),
+        allowances=Allowances(0.10, 0.15, 0.35), limits=Limits(0.5, 2.0, 0.2, 0.15, 1.0),
+        landmarks=Landmarks(), demo=True,
     )  # fmt: skip
     mixes = tuple(
         Mix(p.name, p.role, 0.26 / (k + 1), 0.40 / (k + 1), 0.16 / (k + 1), 1.2 if k else None, "EUR")

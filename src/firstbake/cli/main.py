@@ -21,7 +21,10 @@ app = App(
     help="Plans a layered porcelain crown so that it is right at its first bake.",
     version=__version__,
     help_format="markdown",
-    help_epilogue="Planning aid: the makers' instructions, local rules and the prescribing dentist come first.",
+    help_epilogue=(
+        "Planning aid: the makers' instructions, local rules, licensed practice and the prescribing "
+        "dentist come first."
+    ),
 )
 for command in (plan, demo, room, schema, stand_in):
     app.command(command)

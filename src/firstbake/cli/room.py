@@ -26,7 +26,8 @@ def room(
     """
     from firstbake.crown import room_of_case
     from firstbake.files import read_case, read_points, room_file
-    from firstbake.room import room_sentence, thickness_at
+    from firstbake.room import thickness_at
+    from firstbake.sheet import lead_of
 
     points = None if at is None else read_points(at)
     with stages(quiet=json) as begin:
@@ -38,7 +39,7 @@ def room(
     if json:
         say_json(document)
         return
-    say(room_sentence(measured))
+    say(lead_of(measured))
     size = document.room.thickness_mm
     say_table(
         "Room, mm",

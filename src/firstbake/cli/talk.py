@@ -3,8 +3,8 @@
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from typing import Protocol
 
-from pydantic import BaseModel
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
@@ -45,7 +45,15 @@ def stages(*, quiet: bool) -> Iterator[Callable[[str], None]]:
         yield begin
 
 
-def say_json(document: BaseModel) -> None:
+class Document(Protocol):
+    """Anything that can write itself as JSON."""
+
+    def model_dump_json(self, *, indent: int | None = None) -> str:
+        """The document as JSON text."""
+        ...
+
+
+def say_json(document: Document) -> None:
     """One JSON document on the output stream."""
     sys.stdout.write(document.model_dump_json(indent=2) + "\n")
 

@@ -17,7 +17,8 @@ class ZoneColour:
     lab   : CIELAB, D65, 2°          target : the same, or None when the order gives none
     delta_e00 : CIEDE2000 to the target, or None
     doubt_delta_e00 : one standard deviation of the prediction, CIEDE2000
-    stack_mm  : (powder name, thickness mm) from the core outward, as used
+    stack_mm  : (name, thickness mm) as used: a translucent core first, then the powders outward; at a free
+                edge no core, the powders from the back of the tooth to its front, so a name may come twice
     srgb      : preview colour, 0 to 1 each, unlit
     words     : the difference in words, "a little less red and yellow than wanted"
     weak      : sentences where the model is known to be weak here

@@ -12,10 +12,12 @@ from firstbake.files.plan_file import plan_file, room_file
 from firstbake.files.plan_schema import PlanFile, RoomFile
 from firstbake.files.points import read_points
 from firstbake.files.result import Written, write_plan
+from firstbake.files.stand_in import MadeCore, write_stand_in
 
 __all__ = [
     "CaseFile",
     "LoadedCase",
+    "MadeCore",
     "Picture",
     "PlanFile",
     "ReadMesh",
@@ -23,8 +25,8 @@ __all__ = [
     "Written",
     "check_output",
     "find_card",
-    "plan_pictures",
     "plan_file",
+    "plan_pictures",
     "read_case",
     "read_core",
     "read_points",
@@ -37,5 +39,6 @@ __all__ = [
     "write_demo",
     "write_plan",
     "write_ply",
+    "write_stand_in",
     "write_stl",
 ]

@@ -21,6 +21,8 @@ from firstbake.teeth import Landmarks, Tooth
 
 MM_PER_UNIT = {"um": 1e-3, "mm": 1.0, "cm": 10.0, "inch": 25.4, "m": 1e3}
 
+FAR_LANDMARK_MM = 2.0  # a tap this far outside the contour's box was not made on it (chosen here)
+
 _LIMITS: dict[str, tuple[float, str]] = {
     "least_veneer_mm": (0.6, "common practice: 0.6 to 0.8 mm at least"),
     "least_dentine_mm": (0.3, "common practice"),
@@ -105,9 +107,7 @@ def _parse(path: Path) -> tuple[CaseFile, str]:
     return written, hashlib.sha256(data).hexdigest()
 
 
-def _cards(
-    written: CaseFile, path: Path, inputs: dict[str, str]
-) -> tuple[tuple[Powder, ...], CoreMaterial]:
+def _cards(written: CaseFile, path: Path, inputs: dict[str, str]) -> tuple[tuple[Powder, ...], CoreMaterial]:
     def card(name: str, kind: CardKind) -> Path:
         found = find_card(name, kind=kind, beside=path.parent)
         inputs[name] = hashlib.sha256(found.read_bytes()).hexdigest()
@@ -119,7 +119,9 @@ def _cards(
     if twice:
         raise BadCase(f'{path}: powder "{twice[0]}" is named twice; name each powder once')
     if not any(p.role == "dentine" for p in powders):
-        raise BadCase(f"{path}: no powder with the role dentine; a plan needs one, name its card in [[powders]]")
+        raise BadCase(
+            f"{path}: no powder with the role dentine; a plan needs one, name its card in [[powders]]"
+        )
     return powders, read_core(card(written.core.material, "core"))
 
 
@@ -161,7 +163,9 @@ class _Surfaces:
                 f"{meshes.contour} looks like {unit} and {meshes.core} like {core_unit}; "
                 'write them in one unit, or say which with [meshes] unit = "mm"'
             )
-        return contour, core, _landmarks(self.written.landmarks, MM_PER_UNIT[unit]), 0.0
+        landmarks = _landmarks(self.written.landmarks, MM_PER_UNIT[unit])
+        _refuse_far_landmarks(landmarks, contour)
+        return contour, core, landmarks, 0.0
 
     def others(self, role: str) -> tuple[NamedSurface, ...]:
         meshes = self.written.meshes
@@ -173,9 +177,10 @@ class _Surfaces:
 
 def _landmarks(table: LandmarksTable, mm_per_unit: float) -> Landmarks:
     def scaled(point: tuple[float, float, float] | None) -> tuple[float, float, float] | None:
-        return None if point is None else (
-            point[0] * mm_per_unit, point[1] * mm_per_unit, point[2] * mm_per_unit,
-        )
+        if point is None:
+            return None
+        x, y, z = point
+        return x * mm_per_unit, y * mm_per_unit, z * mm_per_unit
 
     return Landmarks(
         incisal_mid_mm=scaled(table.incisal_mid),
@@ -183,6 +188,19 @@ def _landmarks(table: LandmarksTable, mm_per_unit: float) -> Landmarks:
         distal_contact_mm=scaled(table.distal_contact),
         labial_mid_mm=scaled(table.labial_mid),
     )
+
+
+def _refuse_far_landmarks(landmarks: Landmarks, contour: NamedSurface) -> None:
+    low, high = contour.surface.bounds_mm
+    for name, point in vars(landmarks).items():
+        if point is None:
+            continue
+        outside = max(max(a - x, x - b, 0.0) for x, a, b in zip(point, low, high, strict=True))
+        if outside > FAR_LANDMARK_MM:
+            raise BadCase(
+                f"the landmark {name.removesuffix('_mm')} lies {outside:.1f} mm outside {contour.name}; "
+                "give points in the coordinates and unit of the mesh files"
+            )
 
 
 def _wall_mm(written: CaseFile, core: CoreMaterial) -> float:
@@ -197,7 +215,8 @@ def _allowances(written: CaseFile, core: CoreMaterial, powders: tuple[Powder, ..
     for key in ("grind_off_mm", "contact_mm", "slab_waste"):
         given: float | None = getattr(written.allowances, key)
         cards: list[tuple[str, Figure | None]] = [
-            (f"card {body.name}", getattr(body, key)), (f"card {core.name}", getattr(core, key)),
+            (f"card {body.name}", getattr(body, key)),
+            (f"card {core.name}", getattr(core, key)),
         ]
         found = next(((name, figure) for name, figure in cards if figure is not None), None)
         if given is not None:
@@ -207,7 +226,7 @@ def _allowances(written: CaseFile, core: CoreMaterial, powders: tuple[Powder, ..
             sources[key] = f"{found[0]} ({found[1].status})"
         else:
             raise BadCase(
-                f'no {key} in the case file nor on the cards of {core.name} and {body.name}; '
+                f"no {key} in the case file nor on the cards of {core.name} and {body.name}; "
                 f"add [allowances] {key} to the case file"
             )
     return Allowances(**values, sources=sources)

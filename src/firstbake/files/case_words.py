@@ -59,8 +59,11 @@ def nearest_word(word: str, known: list[str]) -> str:
 
 
 def sentence_of(error: ValidationError, model: type[BaseModel]) -> str:
-    """The first fault of a pydantic check as one sentence, and how many more there are."""
-    faults = error.errors(include_url=False)
+    """The first fault of a pydantic check as one sentence, and how many more there are.
+
+    A misspelt key comes before the missing key that it leaves behind.
+    """
+    faults = sorted(error.errors(include_url=False), key=lambda fault: fault["type"] != "extra_forbidden")
     first = faults[0]
     text = _fault_words(first, model)
     more = len(faults) - 1

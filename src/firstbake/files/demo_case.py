@@ -7,13 +7,7 @@ from firstbake.files.meshes import write_ply, write_stl
 from firstbake.files.output import staged_folder
 from firstbake.teeth import DemoCrown, demo_crown
 
-POWDERS = (
-    "demo-liner-1",
-    "demo-opaque-dentine-1",
-    "demo-dentine-1",
-    "demo-enamel-1",
-    "demo-transparent-1",
-)
+POWDERS = ("demo-liner-1", "demo-dentine-3", "demo-enamel-2")
 
 CASE = """\
 # Invented demo case: no real person, no real product. All sizes, colours and powders are made up.
@@ -31,7 +25,7 @@ opposing = ["opposing.stl"]
 unit = "mm"
 
 [core]
-material = "zirconia"
+material = "zirconia-tinted"
 wall_mm = 0.5
 
 [target]                      # CIELAB, D65, 2 degrees

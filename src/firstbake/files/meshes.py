@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from firstbake.errors import BadMesh
+from firstbake.files.meshes_3mf import read_3mf
+from firstbake.files.meshes_obj import is_obj, read_obj
 from firstbake.files.meshes_ply import read_ply, read_ply_header
 from firstbake.files.meshes_raw import MOST_BYTES, RawMesh, check_count, check_mesh
 from firstbake.files.meshes_stl import binary_stl_count, is_ascii_stl, read_ascii_stl, read_binary_stl
-from firstbake.files.meshes_text import is_obj, read_3mf, read_obj
 from firstbake.files.meshes_write import write_3mf, write_ply, write_stl
 from firstbake.mesh import (
     Floats,
@@ -122,7 +123,7 @@ def _check_head(head: bytes, size: int, path: Path) -> None:
     if binary:
         check_count(binary_stl_count(head), name=name)
     if kind == "PLY":
-        read_ply_header(head, name=name)
+        read_ply_header(head, size=size, name=name)
     if size > MOST_BYTES:
         raise BadMesh(
             f"{name} has {size:,} bytes, more than the {MOST_BYTES:,} that can be read; reduce the mesh first"

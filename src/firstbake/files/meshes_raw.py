@@ -1,6 +1,8 @@
 """What a mesh file holds before repair, and the limits that keep a bad file from doing harm."""
 
-from collections.abc import Sequence
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,8 +11,8 @@ from numpy.typing import NDArray
 from firstbake.errors import BadMesh
 
 MOST_TRIANGLES = 2_000_000  # a scan of one tooth has 20,000 to 300,000; chosen here
-MOST_BYTES = 600_000_000  # 2 million triangles of ASCII STL take about 500 MB
-_LONGEST_NUMBER = 100  # characters
+MOST_BYTES = 250_000_000  # 1.4 million triangles of ASCII STL, which take 3 GB of memory to parse
+LONGEST_NUMBER = 100  # characters
 LARGEST_NUMBER = 1e9  # in any unit; larger coordinates are damage, not size
 
 
@@ -38,14 +40,33 @@ def check_count(count: int, *, name: str) -> None:
         )
 
 
-def numbers(words: Sequence[bytes], *, name: str) -> NDArray[np.float64]:
-    """Words of a file as float64. raises : BadMesh when one is not a number."""
-    if max(map(len, words), default=0) > _LONGEST_NUMBER:
-        raise BadMesh(f"{name}: a coordinate has more than {_LONGEST_NUMBER} characters; export it again")
-    try:
-        return np.array(words, dtype=np.bytes_).astype(np.float64)
-    except ValueError as reason:
-        raise BadMesh(f"{name}: a coordinate is not a number ({reason}); export it again") from reason
+@contextmanager
+def guarded(name: str, kind: str) -> Iterator[None]:
+    """Turns whatever a parser raises inside into one sentence.
+
+    NumPy before 2.3 only warns when text is no number; that warning, and one of a value that does not fit
+    its type, count as errors too. What trimesh would log is kept from the terminal.
+
+    raises : BadMesh
+    """
+    from trimesh.util import log
+
+    quiet, log.disabled = log.disabled, True
+    with warnings.catch_warnings():
+        warnings.filterwarnings("error", message="string or file could not be read")
+        warnings.simplefilter("error", RuntimeWarning)
+        try:
+            yield
+        except BadMesh:
+            raise
+        except Exception as reason:
+            words = " ".join(str(reason).split())[:100] or type(reason).__name__
+            raise BadMesh(
+                f"{name} cannot be read as {kind}: it is damaged or cut short, or holds something that is "
+                f"not a number ({words}); export it again"
+            ) from reason
+        finally:
+            log.disabled = quiet
 
 
 def check_mesh(raw: RawMesh, *, name: str) -> None:

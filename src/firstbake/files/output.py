@@ -72,4 +72,7 @@ def _move_in(stage: Path, target: Path) -> None:
 
 def _reason(target: Path, error: OSError) -> str:
     what = (error.strerror or str(error)).lower()
-    return f"{target} could not be written ({what}); nothing was left there. Free some space or name another folder"
+    return (
+        f"{target} could not be written ({what}); nothing was left there. "
+        "Free some space or name another folder"
+    )

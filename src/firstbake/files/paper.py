@@ -4,7 +4,17 @@ from typing import Any
 
 import numpy as np
 
-from firstbake.sheet import Drawing, FiringRow, Measure, Sheet, Step
+from firstbake.sheet import (
+    CalliperRow,
+    ColourRow,
+    Drawing,
+    FiringRow,
+    Measure,
+    MixRow,
+    Sheet,
+    Step,
+    lab_words,
+)
 
 _NUMBER_MM = 6.4  # least distance between two numbers at the side of a drawing
 _WIDTH_MM = 186.0  # A4 less margins
@@ -56,27 +66,18 @@ def _shown(sheet: Sheet, part: str) -> bool:
 
 def _tables(sheet: Sheet) -> Json:
     return {
-        "callipers": [
-            {
-                "letter": c.letter,
-                "name": c.name,
-                "green": f"{c.green_mm:.2f}",
-                "fired": f"{c.fired_mm:.2f}",
-                "doubt": f"{c.doubt_mm:.2f}",
-            }
-            for c in sheet.callipers
-        ],
+        "callipers": _callipers(sheet.callipers),
         "mix": [
             {
                 "powder": m.powder,
-                "note": ", ".join(filter(None, (m.role, f"{m.placed_g:.2f} g placed", m.cost))),
                 "powder_g": f"{m.powder_g:.2f}",
                 "liquid_ml": f"{m.liquid_ml:.2f}",
             }
             for m in sheet.mix
         ],
+        "mix_note": _mix_note(sheet.mix),
         "firing": [_firing(row, f) for row, f in enumerate(sheet.firing)],
-        "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.45,
+        "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.6,
         "hottest": max((point[1] for f in sheet.firing for point in f.curve), default=1000.0) * 1.08,
         "colour": [_colour(c) for c in sheet.colour],
     }
@@ -94,20 +95,65 @@ def _step(row: int, s: Step) -> Json:
 
 
 def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
-    """Sources of the bakes; bakes with the same source share a sentence."""
-    bakes: dict[str, list[str]] = {}
-    for f in firing:
-        bakes.setdefault(f.source, []).append(f.bake)
-    spans = ", ".join(f"{f.bake} {f.low_degC:.0f} to {f.high_degC:.0f}" for f in firing)
-    usual = [f"Usual tops in °C: {spans}."] if firing else []
-    return usual + [f"Firing ({', '.join(names)}): {source}." for source, names in bakes.items()]
+    """Sources of the bakes; what all of them share is said once."""
+    if not firing:
+        return []
+    pieces = [f.source.split("; ") for f in firing]
+    shared = [piece for piece in pieces[0] if all(piece in other for other in pieces)]
+    own = [
+        f"{f.bake}: {'; '.join(piece for piece in parts if piece not in shared)}"
+        for f, parts in zip(firing, pieces, strict=True)
+        if any(piece not in shared for piece in parts)
+    ]
+    return [f"Firing: {'; '.join([*own, *shared])}."]
+
+
+def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
+    """Rows whose names share the words before the comma (or "overbuild") stand under those words."""
+    parts = [_split(c.name) for c in rows]
+    heads = [head for head, _ in parts]
+    made: list[Json] = []
+    for c, (head, rest) in zip(rows, parts, strict=True):
+        grouped = heads.count(head) > 1
+        if grouped and (not made or made[-1]["head"] != head):
+            made.append({"head": head, "letter": ""})
+        made.append(
+            {
+                "head": head if grouped else "",
+                "letter": c.letter,
+                "name": rest if grouped else c.name,
+                "green": f"{c.green_mm:.2f}",
+                "fired": f"{c.fired_mm:.2f}",
+                "doubt": f"{c.doubt_mm:.2f}",
+            }
+        )
+    return made
+
+
+def _split(name: str) -> tuple[str, str]:
+    if name.endswith(" overbuild"):
+        return "overbuild, over the wanted contour", name.removesuffix(" overbuild")
+    head, _, rest = name.partition(", ")
+    return head, rest
+
+
+def _mix_note(rows: tuple[MixRow, ...]) -> str:
+    """What ends in the build, and the cost by currency where the cards have prices."""
+    costs: dict[str, float] = {}
+    for m in rows:
+        if m.cost is not None:
+            costs[m.currency] = costs.get(m.currency, 0.0) + m.cost
+    words = ", ".join(f"{cost:.2f} {currency}".strip() for currency, cost in costs.items())
+    placed = f"{sum(m.placed_g for m in rows):.2f} g of it end in the build."
+    return placed + (f" Powder costs {words}." if words else "")
 
 
 def _firing(row: int, f: FiringRow) -> Json:
     minutes, degC = (np.array(column) for column in zip(*f.curve, strict=True))
     strip = None
     if f.vacuum_degC is not None:
-        strip = [float(np.interp(limit, degC[2:4], minutes[2:4])) for limit in f.vacuum_degC]
+        top = int(np.argmax(degC))
+        strip = [float(np.interp(limit, degC[: top + 1], minutes[: top + 1])) for limit in f.vacuum_degC]
     return {
         "row": str(row + 1),
         "bake": f.bake,
@@ -115,18 +161,18 @@ def _firing(row: int, f: FiringRow) -> Json:
         "climb": f.climb,
         "vacuum": f.vacuum,
         "peak": f"{f.peak_degC:.0f}",
+        "usual": f"{f.low_degC:.0f}–{f.high_degC:.0f}",
         "hold": f.hold,
         "cool": f.cool,
         "minutes": f"{minutes[-1]:.0f} min",
         "curve": [list(point) for point in f.curve],
         "vacuum_strip": strip,
-        "alt": f"Temperature over time of bake {row + 1}, {f.bake}: dry {f.dry}, climb {f.climb} to {f.peak_degC:.0f} °C, hold {f.hold}",
+        "alt": f"Temperature over time of bake {row + 1}, {f.bake}: dry {f.dry}, "
+        f"climb {f.climb} K/min to {f.peak_degC:.0f} °C, hold {f.hold}",
     }
 
 
-def _colour(c: Any) -> Json:
-    from firstbake.sheet.words import lab_words
-
+def _colour(c: ColourRow) -> Json:
     return {
         "zone": c.zone,
         "target": "not ordered" if c.target is None else lab_words(c.target),
@@ -150,10 +196,10 @@ def _drawing(d: Drawing, scale: float) -> Json:
     pad = {"left": 0.5, "right": 0.5, "top": 0.5, "bottom": 0.5}
     if scale > _FULL:
         pad = {
-            "left": 17.0 if "left" in sides else 2.0,
-            "right": 19.0 if "right" in sides else 2.0,
-            "top": 6.0,
-            "bottom": 14.0 if "bottom" in sides else 6.0,
+            "left": 16.0 if "left" in sides else 3.5,
+            "right": 18.5 if "right" in sides else 2.0,
+            "top": 5.5,
+            "bottom": 1.5,
         }
     return {
         "name": d.name,

@@ -24,7 +24,8 @@ class Crown:
 
     corner : column and row of its upper left corner in the picture, shown pixels
     light : (h, w, 3) linear light       inside : (h, w) where the crown is
-    field : (h, w) the field             lines  : (h, w) contour number of a line through the pixel, or NO_LINE
+    field : (h, w) the field
+    lines : (h, w) contour number of a line through the pixel, or NO_LINE
     hatched : (h, w) where the patch is
     """
 
@@ -65,7 +66,7 @@ def render(
     columns = np.column_stack([field, surface.vertex_normals @ view.axes.T, patch])
     blended = raster.blend(front, columns)
     values = blended[..., 0]
-    light = np.broadcast_to(linear(np.array(SHEET) / 255.0), (*fine, 3)).copy()
+    light = np.ones((*fine, 3)) * linear(np.array(SHEET) / 255.0)
     light[inside] = style.paint(values[inside]) * _shade(blended[inside, 1:4])[:, None]
     lines = _contours(values, inside, style)
     ink = linear(np.array(INK) / 255.0)

@@ -1,6 +1,7 @@
 """Styles of pictures: colour maps, ends of the legend, and the tokens of page and ink."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ Floats = NDArray[np.float64]
 INK = (31, 27, 22)
 QUIET = (95, 87, 75)
 SHEET = (255, 255, 255)
-ACCENT = (162, 59, 30)
+_STEPS = 257  # odd, so that nought of a signed map has a step of its own
 
 
 @dataclass(frozen=True)
@@ -35,13 +36,18 @@ class MapStyle:
 
     def paint(self, values: Floats) -> Floats:
         """(..., 3) linear-light colours, 0 to 1, of values of any shape; beyond the ends the end's colour."""
-        from cmcrameri import cm
-
         if self.signed and self.band > 0:
             values = np.where(np.abs(values) <= self.band, 0.0, values)
         share = np.clip((values - self.low) / (self.high - self.low), 0, 1)
-        coded = np.asarray(getattr(cm, self.colours)(share))[..., :3]
-        return linear(coded)
+        return _table(self.colours)[np.round(share * (_STEPS - 1)).astype(np.intp)]
+
+
+@cache
+def _table(colours: str) -> Floats:
+    """(_STEPS, 3) linear-light colours of one map."""
+    from cmcrameri import cm
+
+    return linear(np.asarray(getattr(cm, colours)(np.linspace(0, 1, _STEPS)))[:, :3])
 
 
 def linear(coded: Floats) -> Floats:

@@ -15,15 +15,15 @@ from firstbake.sheet import View
 
 Floats = NDArray[np.float64]
 
-SIZE = (860, 624)  # columns, rows
-_LEGEND = (712, 96, 752, 584)  # left, top, right, bottom of the colour bar
+SIZE = (860, 608)  # columns, rows
+_LEGEND = (712, 90, 752, 572)  # left, top, right, bottom of the colour bar
 _TEXT, _TITLE = 42, 46  # px; 10 pt when the picture is 60 mm wide
 _SCALE_MM = 5.0
 
 
 def crown_box() -> tuple[int, int, int, int]:
     """Where the crown may stand: left, top, right, bottom."""
-    return 70, 126, 640, 556
+    return 70, 110, 640, 520
 
 
 @cache
@@ -57,7 +57,7 @@ def _sides(image: Any, draw: Any, view: View, *, span: tuple[int, ...]) -> None:
     font = _font("Regular", _TEXT)
     middle = ((left + right) // 2, (top + bottom) // 2)
     draw.text((middle[0], top - 12), view.rim[2], font=font, fill=QUIET, anchor="ms")
-    draw.text((middle[0], bottom + 10), view.rim[3], font=font, fill=QUIET, anchor="ma")
+    draw.text((middle[0], bottom + 4), view.rim[3], font=font, fill=QUIET, anchor="ma")
     for word, column in ((view.rim[0], span[0] - 60), (view.rim[1], span[1] + 8)):
         box = Image.new("RGB", (260, 54), SHEET)
         ImageDraw.Draw(box).text((130, 27), word, font=font, fill=QUIET, anchor="mm")
@@ -76,11 +76,11 @@ def _legend(draw: Any, style: MapStyle, crown: Crown) -> None:
     every = max(1, -(-count * _TEXT // (bottom - top)))
     every = next(n for n in (1, 2, 4, 5, 10) if n >= every)
     for k in range(count + 1):
-        row = bottom - (bottom - top) * k / count
-        draw.line([(left, row), (right, row)], fill=INK, width=1)
+        at = bottom - (bottom - top) * k / count
+        draw.line([(left, at), (right, at)], fill=INK, width=1)
         if k % every == 0:
             draw.text(
-                (right + 10, row), _value(style, k), font=_font("Semibold", _TEXT), fill=INK, anchor="lm"
+                (right + 10, at), _value(style, k), font=_font("Semibold", _TEXT), fill=INK, anchor="lm"
             )
     data = crown.field[crown.inside]
     if len(data) and data.max() > style.high + 0.5 * style.step:
@@ -98,7 +98,7 @@ def _value(style: MapStyle, k: int) -> str:
 
 def _scale_bar(draw: Any, px_per_mm: float) -> None:
     """A bar of 5 mm with millimetre ticks, lower left."""
-    left, row = 16, SIZE[1] - 20
+    left, row = 16, SIZE[1] - 14
     for k in range(round(_SCALE_MM) + 1):
         x = left + k * px_per_mm
         draw.line([(x, row - (16 if k % 5 == 0 else 9)), (x, row)], fill=INK, width=3)
@@ -108,7 +108,7 @@ def _scale_bar(draw: Any, px_per_mm: float) -> None:
 
 
 def _numbers(draw: Any, crown: Crown, style: MapStyle) -> list[Floats]:
-    """One number on each contour line, far from the rim, the patch and the other numbers; where they stand."""
+    """One number on each contour line, away from rim, patch and other numbers; where they stand."""
     inside = crown.inside[::FINE, ::FINE] & ~crown.hatched[::FINE, ::FINE]
     lines = crown.lines[::FINE, ::FINE]
     depth = ndimage.distance_transform_edt(inside)

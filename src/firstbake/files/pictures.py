@@ -36,7 +36,7 @@ class Picture:
 def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
     """The stills of a plan: room, overbuild and enamel on the crown.
 
-    The sheet shows the room from the lip, the room from where its worst place is seen best, and the overbuild.
+    The sheet shows the room from the lip and from where its worst place is seen best, and the overbuild.
     """
     contour, frame = plan.case.contour.surface, plan.frame
     room, veneered = plan.room, plan.room.veneered

@@ -57,9 +57,7 @@ def room_out(loaded: LoadedCase, room: Room) -> out.RoomOut:
     """plan.json's "room"."""
     surface = loaded.case.contour.surface
     weights = np.where(room.veneered, surface.vertex_areas_mm2, 0.0)
-    least, p05, median, p95, most = area_quantiles(
-        room.thickness_mm, weights, shares=(0, 0.05, 0.5, 0.95, 1)
-    )
+    least, p05, median, p95, most = area_quantiles(room.thickness_mm, weights, shares=(0, 0.05, 0.5, 0.95, 1))
     contacts = [
         out.ContactOut(
             neighbour=c.neighbour,

@@ -147,22 +147,4 @@ def _too_hot(bake: Programme, core: CoreMaterial) -> tuple[str, ...]:
 
 
 def _from_maker(bake: MakerBake) -> Programme:
-    return Programme(
-        bake=bake.bake,
-        purpose=bake.purpose,
-        dry_s=bake.dry_s,
-        dry_degC=bake.dry_degC,
-        climb_K_per_min=bake.climb_K_per_min,
-        peak_degC=bake.peak_degC,
-        low_degC=bake.low_degC,
-        high_degC=bake.high_degC,
-        hold_s=bake.hold_s,
-        vacuum_from_degC=bake.vacuum_from_degC,
-        vacuum_to_degC=bake.vacuum_to_degC,
-        cool=bake.cool,
-        status=bake.status,
-        source=bake.source,
-        cautions=(),
-        cool_K_per_min=bake.cool_K_per_min,
-        cool_to_degC=bake.cool_to_degC,
-    )
+    return Programme(**vars(bake))

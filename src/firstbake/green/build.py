@@ -7,7 +7,8 @@ import numpy as np
 from firstbake.case import Case
 from firstbake.errors import BadSum
 from firstbake.green.allowance import Extra, extra_of
-from firstbake.green.columns import Bend, Columns, stand
+from firstbake.green.bend import Bend
+from firstbake.green.columns import Columns, stand
 from firstbake.green.cutback import carried_cut, dentine_row
 from firstbake.green.green import Green
 from firstbake.green.growth import closing_factor

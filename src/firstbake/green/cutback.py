@@ -3,7 +3,8 @@
 import numpy as np
 from scipy.spatial import cKDTree
 
-from firstbake.green.columns import Bend, stand
+from firstbake.green.bend import Bend
+from firstbake.green.columns import stand
 from firstbake.green.reach import Reach
 from firstbake.layering import Layers
 from firstbake.mesh import Floats, Surface, nearest, signed_distance

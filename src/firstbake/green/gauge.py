@@ -1,11 +1,12 @@
 """Gauge: what a calliper or depth gauge reads on a surface in tooth coordinates."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from firstbake.mesh import Floats, Surface, edges_of, nearest
+from firstbake.mesh import Floats, Ints, Surface, edges_of, nearest
 from firstbake.teeth import Frame
 
 X, Y, Z = 0, 1, 2
@@ -27,10 +28,14 @@ class Gauge:
         """(n, 3) local vertices."""
         return self.surface.vertices_mm
 
+    @cached_property
+    def edges(self) -> Ints:
+        """(k, 2) every edge once."""
+        return edges_of(self.surface.faces)
+
     def ends(self, along: int, *, plane: int, at_mm: float) -> tuple[float, float]:
         """Least and greatest coordinate `along` on the plane (axis `plane` = at_mm); NaN for no cut."""
-        edges = edges_of(self.surface.faces)
-        a, b = self.points_mm[edges[:, 0]], self.points_mm[edges[:, 1]]
+        a, b = self.points_mm[self.edges[:, 0]], self.points_mm[self.edges[:, 1]]
         low, high = a[:, plane] - at_mm, b[:, plane] - at_mm
         cut = (low < 0) != (high < 0)
         if not cut.any():

@@ -29,7 +29,7 @@ class Spots:
 
     outer_margin_z : height of the margin at the middle of the labial side
     wide_z, deep_z : heights of the mesiodistal and the labiolingual lengths, in the middle of each third
-                     between the higher of the two margins they meet and the top of the wanted contour
+                     between the higher of the two margins they meet and the edge (or the lowest cusp)
     middle_x, middle_y : middle of the crown at half height
     """
 
@@ -44,17 +44,22 @@ class Spots:
 
     @staticmethod
     def of(frame: Frame, contour: Gauge) -> "Spots":
-        """Spots of the wanted contour."""
+        """Spots of the wanted contour; on back teeth the lowest cusp is the top of the thirds."""
+        spots = Spots._below(frame, contour, float(contour.points_mm[:, Z].max()))
+        if frame.tooth.is_front:
+            return spots
+        tips = [contour.top(where) for where in spots.cusps(contour.points_mm).values()]
+        return Spots._below(frame, contour, min(float(tip[Z]) for tip in tips if tip is not None))
+
+    @staticmethod
+    def _below(frame: Frame, contour: Gauge, top: float) -> "Spots":
         sides = np.array([[1.0, 0, 0], [-1.0, 0, 0], [0, 1.0, 0], [0, -1.0, 0]])
         mesial, distal, outer, inner = frame.margin_height_mm(sides).tolist()
-        top = float(contour.points_mm[:, Z].max())
-        wide = tuple(_between(max(mesial, distal), top))
-        deep = tuple(_between(max(outer, inner), top))
+        wide, deep = _between(max(mesial, distal), top), _between(max(outer, inner), top)
         x0, x1 = contour.ends(X, plane=Z, at_mm=wide[1])
         y0, y1 = contour.ends(Y, plane=Z, at_mm=deep[1])
-        return Spots(
-            frame.tooth, outer, wide, deep, (x0 + x1) / 2, (y0 + y1) / 2, width_mm=x1 - x0, depth_mm=y1 - y0
-        )  # fmt: skip
+        middle = (x0 + x1) / 2, (y0 + y1) / 2
+        return Spots(frame.tooth, outer, wide, deep, *middle, width_mm=x1 - x0, depth_mm=y1 - y0)
 
     def lobes(self, points_mm: Floats) -> dict[str, NDArray[np.bool_]]:
         """Which of (n, 3) local points belong to which lobe of an incisor, or to the one tip of a canine."""
@@ -88,5 +93,5 @@ class Spots:
         return float(p[near, Z].min()) if near.any() else float("nan")
 
 
-def _between(low: float, high: float) -> list[float]:
-    return [low + share * (high - low) for share in _SHARES]
+def _between(low: float, high: float) -> tuple[float, ...]:
+    return tuple(low + share * (high - low) for share in _SHARES)

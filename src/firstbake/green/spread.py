@@ -42,11 +42,11 @@ def spread(surface: Surface, field: Floats, reach_mm: Floats | float) -> Floats:
     area = np.maximum(surface.vertex_areas_mm2, 1e-9)
     system = (diags_array(area + np.asarray(links.sum(axis=1)).ravel()) - links).tocsc()
     values = field.reshape(count, -1)
-    return np.asarray(splu(system).solve(area[:, None] * values)).reshape(field.shape)
+    solver = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    return np.asarray(solver.solve(area[:, None] * values)).reshape(field.shape)
 
 
-def turned(surface: Surface, directions: Floats, reach_mm: Floats | float) -> Floats:
-    """Unit directions (n, 3) averaged as spread() and brought back to length 1; zero stays as it was."""
-    mean = spread(surface, directions, reach_mm)
-    length = np.linalg.norm(mean, axis=1, keepdims=True)
-    return np.asarray(np.divide(mean, length, out=np.array(directions), where=length > 1e-9))
+def unit(directions: Floats, fallback: Floats) -> Floats:
+    """Rows (n, 3) brought to length 1; where a row has none, the row of fallback."""
+    length = np.linalg.norm(directions, axis=1, keepdims=True)
+    return np.asarray(np.divide(directions, length, out=np.array(fallback), where=length > 1e-9))

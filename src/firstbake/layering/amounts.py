@@ -14,6 +14,7 @@ from firstbake.layering.field import CutBackField
 from firstbake.mesh import Floats
 
 _STRAY_SHARE = 0.15
+_LEAST_REST = 0.25
 
 
 def counted_mm3(field: CutBackField, level_mm: Floats | None, wishes: Wishes) -> Floats:
@@ -45,21 +46,21 @@ def closed_on(room_mm3: float, counted: Floats, *, dentine: int) -> tuple[Floats
 
     dentine : place of the dentine in `counted`
     returns : volumes, mm³, and a note, empty when the count and the room agree within 15 %
-    When they agree less well, all layers are scaled by one factor and the note says so.
+    When dentine would lose more than three quarters of its count, all layers are scaled instead.
     """
     total = float(counted.sum())
-    if total > 0 and abs(total - room_mm3) <= _STRAY_SHARE * room_mm3:
+    rest = room_mm3 - (total - float(counted[dentine]))
+    near = abs(total - room_mm3) <= _STRAY_SHARE * room_mm3
+    if rest >= _LEAST_REST * float(counted[dentine]) and rest >= 0:
         closed = counted.copy()
-        closed[dentine] = room_mm3 - (total - counted[dentine])
-        if closed[dentine] >= 0:
-            return closed, ""
-    if total <= 0:
-        closed = np.zeros_like(counted)
-        closed[dentine] = room_mm3
-        return closed, "No veneer was found on the grid; the whole volume is counted as dentine."
-    factor = room_mm3 / total
-    note = (
-        f"Layer volumes were scaled by {factor:.2f} to add up to the room of {room_mm3:.1f} mm³; "
-        "check the margin of contour and core."
+        closed[dentine] = rest
+        way = f"dentine took up the difference of {abs(room_mm3 - total):.1f} mm³"
+    else:
+        closed = counted * (room_mm3 / total)
+        way = f"all layers were scaled by {room_mm3 / total:.2f}"
+    if near:
+        return closed, ""
+    return closed, (
+        f"Layer volumes counted on the grid add up to {total:.1f} mm³, the room to {room_mm3:.1f} mm³; "
+        f"{way}. Check the margin of contour and core."
     )
-    return counted * factor, note

@@ -58,10 +58,10 @@ def _layered(case: Case, choice: Choice, field: CutBackField, *, rules: CutBack,
     level: Floats | None = None
     if choice.enamel is not None:
         cut_back = field.export(rules)
-        wanted = wanted_mm(field.site, rules)
+        wanted = field.spread(wanted_mm(field.site, rules))
         enamel = enamel_on_columns(field, rules, contour=contour, room=room)
         level = field.levels_mm(rules)[field.active]
-    parts = split(room.thickness_mm, enamel, wishes, veneered=room.veneered)
+    parts = split(room.thickness_mm, enamel, wishes.spread(field), veneered=room.veneered)
     counted = counted_mm3(field, level, wishes)
     volumes, note = closed_on(room.volume_mm3, counted, dentine=len(choice.coats) + 1)
     layers = _named(choice, parts, volumes)

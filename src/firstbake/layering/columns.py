@@ -21,7 +21,7 @@ _SHORT_BY_MM = 0.3
 
 @dataclass(frozen=True, eq=False)
 class Wishes:
-    """Thickness of the optional thin layers at every contour vertex where there is room for them, (n,) mm.
+    """Thickness of the optional thin layers at the site's vertices where there is room for them, (k,) mm.
 
     coats_mm : one array per coat, from the core outward
     """
@@ -29,6 +29,11 @@ class Wishes:
     coats_mm: tuple[Floats, ...]
     opaque_dentine_mm: Floats
     transparent_mm: Floats
+
+    def spread(self, field: CutBackField) -> "Wishes":
+        """The same over the whole contour, 0 where nothing is veneered."""
+        coats = tuple(field.spread(coat) for coat in self.coats_mm)
+        return Wishes(coats, field.spread(self.opaque_dentine_mm), field.spread(self.transparent_mm))
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,13 +91,13 @@ def enamel_on_columns(field: CutBackField, rules: CutBack, *, contour: Surface, 
     The first place from the contour inward where the cut-back field is 0, linear between 17 samples.
     """
     enamel = np.zeros(len(room.thickness_mm))
-    todo = np.flatnonzero(room.veneered & (room.thickness_mm > 0))
+    filled = np.flatnonzero(room.veneered & (room.thickness_mm > 0))
     share = np.linspace(0.0, 1.0, _SAMPLES)
-    start, way = contour.vertices_mm[todo], room.foot_mm[todo] - contour.vertices_mm[todo]
+    start, way = contour.vertices_mm[filled], room.foot_mm[filled] - contour.vertices_mm[filled]
     points = start[:, None] + share[None, :, None] * way[:, None]
     values = field.levels_mm(rules)
-    level = field.between(points.reshape(-1, 3), values).reshape(len(todo), _SAMPLES)
-    enamel[todo] = _first_zero(level, share) * room.thickness_mm[todo]
+    level = field.between(points.reshape(-1, 3), values).reshape(len(filled), _SAMPLES)
+    enamel[filled] = _first_zero(level, share) * room.thickness_mm[filled]
     return enamel
 
 

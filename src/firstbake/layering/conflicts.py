@@ -11,6 +11,7 @@ from firstbake.room import Region, Room, regions_of
 from firstbake.teeth import Frame
 
 _SHORT_SHARE = 0.02
+_NOTHING_MM = -1e-9
 
 
 class _Spot(Protocol):
@@ -26,14 +27,14 @@ class _Spot(Protocol):
 def conflicts_of(case: Case, frame: Frame, room: Room, *, rules: CutBack) -> tuple[Region, ...]:
     """Patches away from the margin where coats, least dentine and least enamel do not all fit."""
     within = room.veneered & (room.margin_mm > case.limits.margin_band_mm)
+    missing = np.where(within, rules.least_room_mm - room.thickness_mm, _NOTHING_MM)
     return regions_of(
         case.contour.surface,
-        rules.least_room_mm - room.thickness_mm,
+        missing,
         kind="layers do not fit",
         frame=frame,
         value_mm=room.thickness_mm,
         choices=lambda spot: _choices(spot, case, rules),
-        within=within,
     )
 
 

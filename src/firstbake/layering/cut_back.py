@@ -24,7 +24,7 @@ class CutBack:
       lobe_reach, groove_reach : half-widths (one sigma) as shares of half the crown's width
       groove_from   : height share where lobes and grooves begin
       fade_mm       : distance from the margin over which the enamel runs out
-      room_share    : enamel takes no more than this share of the room there is, unit 1
+      room_share    : enamel takes no more than this share of the room there is (grooves may), unit 1
     Incisal profile of the dentine (front teeth; tip_mm 0 leaves it out)
       tip_mm        : lobe tips below the edge        valley_mm : grooves below the lobe tips
       corner_mm     : further drop at the corners

@@ -156,8 +156,9 @@ def _cusp_tips(points: Floats) -> Floats:
 def wanted_mm(site: Site, rules: CutBack) -> Floats:
     """(n,) enamel that the rules ask for at every vertex of the contour, mm.
 
-    By height and side, with lobes, grooves and fissures; held to room_share of the room and to the least
-    enamel (see least_mm), run out over fade_mm at the margin and 0 where nothing is veneered.
+    By height and side, with fissures, held to room_share of the room; then lobes and grooves, held to what
+    the least dentine leaves; never below the least enamel (see least_mm). Runs out over fade_mm at the margin
+    and is 0 where nothing is veneered.
     """
     w = site.height_share
     rule = (
@@ -166,12 +167,13 @@ def wanted_mm(site: Site, rules: CutBack) -> Floats:
         + (rules.edge_mm - rules.middle_mm) * smooth_step((w - 0.45) / 0.5)
     )
     rule = rule * (rules.inner_share + (1.0 - rules.inner_share) * site.outer)
-    rule = rule + _relief_of_lobes(site, rules)
     occlusal = rules.fissure_mm + (rules.edge_mm - rules.fissure_mm) * site.relief
     rule = rule + (occlusal - rule) * site.table
     rule = lesser_of(rule, rules.room_share * site.room_mm, min(_SOFT_MM, rules.blend_mm))
-    enamel, _ = least_mm(site, rules)
-    return np.maximum(np.minimum(rule, site.room_mm) * fade(site, rules), enamel)
+    rule = rule + _relief_of_lobes(site, rules)
+    spare = np.maximum(site.room_mm - rules.coats_mm - rules.least_dentine_mm, 0.0)
+    least, _ = least_mm(site, rules)
+    return np.maximum(np.minimum(rule, spare) * fade(site, rules), least)
 
 
 def _relief_of_lobes(site: Site, rules: CutBack) -> Floats:

@@ -6,10 +6,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.layering.enamel import Site
-from firstbake.mesh import Floats, Nearest, Surface, nearest, signed_distance
+from firstbake.mesh import Floats, Nearest, Surface, nearest, winding_number
 from firstbake.teeth import Frame
 
 _ON_EDGE = 1e-6
+_TOUCHING_MM = 1e-4
+_VAGUE = 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """Sides of p points that are known beforehand: -1 inside, 1 outside, 0 unknown. contour, core : (p,)"""
+
+    contour: NDArray[np.int8]
+    core: NDArray[np.int8]
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,16 +60,17 @@ class Reader:
     site: Site
     on_loop: NDArray[np.bool_]
 
-    def read(self, points_mm: Floats, *, near_surface: bool) -> Reading:
+    def read(self, points_mm: Floats, *, sides: Sides | None = None) -> Reading:
         """Exact readings of (p, 3) points, mm.
 
-        near_surface : True where all points lie between core and contour or within a few micrometres of
-                       them: the foot's normal then gives the sign; False takes the winding number.
+        sides : what is known of the points' sides; None where all of them lie in or near the veneer, so that
+                the normal at the foot tells the side (the winding number where it does not)
         """
-        if near_surface:
+        if sides is None:
             outer, inner = _by_normal(self.contour, points_mm), _by_normal(self.core, points_mm)
         else:
-            outer, inner = signed_distance(self.contour, points_mm), signed_distance(self.core, points_mm)
+            outer = _by_winding(self.contour, points_mm, sides.contour)
+            inner = _by_winding(self.core, points_mm, sides.core)
         weights = barycentric(self.contour, outer)
         corners = self.contour.faces[outer.face]
         local = self.frame.to_local(points_mm)
@@ -99,10 +110,21 @@ def barycentric(surface: Surface, found: Nearest) -> Floats:
 
 
 def _by_normal(surface: Surface, points_mm: Floats) -> Nearest:
-    """Distance with the sign of the vertex normals carried to the foot."""
+    """Distance signed by the normal carried to the foot, by the winding number where that is vague."""
     found = nearest(surface, points_mm)
     weights = barycentric(surface, found)
     normal = np.einsum("pk,pkj->pj", weights, surface.vertex_normals[surface.faces[found.face]])
     side = np.einsum("pj,pj->p", points_mm - found.foot_mm, normal)
-    distance = np.where(side < 0, -found.distance_mm, found.distance_mm)
-    return Nearest(distance, found.foot_mm, found.face)
+    inside = side < 0
+    vague = np.flatnonzero((np.abs(side) < _VAGUE * found.distance_mm) & (found.distance_mm > _TOUCHING_MM))
+    inside[vague] = winding_number(surface, points_mm[vague]) > 0.5
+    return Nearest(np.where(inside, -found.distance_mm, found.distance_mm), found.foot_mm, found.face)
+
+
+def _by_winding(surface: Surface, points_mm: Floats, known: NDArray[np.int8]) -> Nearest:
+    """Distance with the known sign, or that of the winding number where known is 0."""
+    found = nearest(surface, points_mm)
+    inside = known < 0
+    asked = np.flatnonzero(known == 0)
+    inside[asked] = winding_number(surface, points_mm[asked]) > 0.5
+    return Nearest(np.where(inside, -found.distance_mm, found.distance_mm), found.foot_mm, found.face)

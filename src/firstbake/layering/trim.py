@@ -6,9 +6,10 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from firstbake.errors import BadMesh
-from firstbake.mesh import Floats, Surface
+from firstbake.mesh import Floats, Surface, loop_length_mm
 
 _SMALLEST_PART = 0.05
+_SPECK_MM = 1.5
 
 
 def trimmed(surface: Surface, values: Floats) -> Surface:
@@ -67,8 +68,22 @@ def _compact(vertices: Floats, faces: NDArray[np.int32]) -> Surface:
     return Surface(vertices[used], number[faces].astype(np.int32))
 
 
-def without_crumbs(surface: Surface) -> Surface:
-    """The surface without loose parts smaller than a twentieth of its largest part (by area)."""
+def whole(surface: Surface) -> Surface:
+    """The surface without crumbs (under a twentieth of the largest part's area) and without specks.
+
+    A speck is a hole with less than 1.5 mm of rim, left where the veneer is only micrometres thick.
+    """
+    surface = _without_crumbs(surface)
+    specks = [loop for loop in surface.loops[1:] if loop_length_mm(surface, loop) < _SPECK_MM]
+    points, faces, count = [surface.vertices_mm], [surface.faces], len(surface.vertices_mm)
+    for loop in specks:
+        points.append(surface.vertices_mm[loop].mean(axis=0)[None])
+        faces.append(np.column_stack([np.roll(loop, -1), loop, np.full(len(loop), count)]).astype(np.int32))
+        count += 1
+    return Surface(np.vstack(points), np.vstack(faces)) if specks else surface
+
+
+def _without_crumbs(surface: Surface) -> Surface:
     faces, count = surface.faces, len(surface.vertices_mm)
     links = np.vstack([faces[:, [0, 1]], faces[:, [1, 2]]])
     graph = coo_array((np.ones(len(links), dtype=np.int8), (links[:, 0], links[:, 1])), shape=(count, count))

@@ -1,6 +1,7 @@
 """Room: how much place there is for porcelain, and where it is short."""
 
-from firstbake.room.measure import measure_room, room_sentence, veneer_volume
+from firstbake.room.contacts import neighbour_bodies
+from firstbake.room.measure import measure_room, veneer_volume
 from firstbake.room.regions import Choices, Spot, regions_of
 from firstbake.room.room import Clearance, Contact, Region, Room
 from firstbake.room.shells import Shells, find_shells
@@ -16,8 +17,8 @@ __all__ = [
     "Spot",
     "find_shells",
     "measure_room",
+    "neighbour_bodies",
     "regions_of",
-    "room_sentence",
     "thickness_at",
     "veneer_volume",
 ]

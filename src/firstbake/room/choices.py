@@ -17,6 +17,8 @@ _LEAST_STEP_MM = 0.02
 _BITING = 0.5
 """A surface whose normal leans this far to the biting end faces the opposing teeth."""
 _KEEP_FREE_MM = 0.05
+_JUNCTION_MM = "1.5 to 2.0"
+"""Metal-porcelain junction to contact; common practice, taught in clinical courses."""
 
 
 def thin_choices(case: Case, frame: Frame) -> Choices:
@@ -107,10 +109,7 @@ def _bare_core(case: Case, spot: Spot, frame: Frame, *, biting: bool) -> str:
     if not (biting or inner):
         return ""
     if case.core_material.kind == "metal":
-        return (
-            "bring the metal to the surface there, with its junction 1.5 to 2.0 mm away from any contact "
-            "(clinical teaching figure, trade reference)"
-        )
+        return f"bring the metal to the surface there, its junction {_JUNCTION_MM} mm away from any contact"
     return f"leave the {case.core_material.kind} core bare and polished there, if its card allows it"
 
 

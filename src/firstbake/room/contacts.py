@@ -51,6 +51,13 @@ def contacts_of(case: Case, frame: Frame, veneered: Flags) -> tuple[tuple[Contac
     return tuple(contacts), tuple(notes)
 
 
+def neighbour_bodies(case: Case) -> tuple[Surface, ...]:
+    """The single teeth near the crown out of all neighbour files, without the crown's own place."""
+    contour = case.contour.surface
+    bodies = [body for n in case.neighbours for body in _bodies(n.surface) if not _same_tooth(body, contour)]
+    return _near(bodies, contour) if bodies else ()
+
+
 def _contact(contour: Surface, side: _Side, *, counts: Flags) -> Contact:
     other = side.bodies[0] if len(side.bodies) == 1 else _together(side.bodies)
     gap = least_gap(contour, other, counts=counts)
@@ -85,8 +92,14 @@ def _sides_of(neighbour: NamedSurface, contour: Surface, frame: Frame) -> tuple[
     for body in _bodies(neighbour.surface):
         if _same_tooth(body, contour):
             notes.append(f"{neighbour.name} holds the tooth itself; that body was left out")
-        else:
-            bodies += _split_at_crown(body, contour, frame)
+            continue
+        parts = _split_at_crown(body, contour, frame)
+        bodies += parts
+        if len(parts) > 1:
+            notes.append(
+                f"{neighbour.name} runs past the crown on both sides as one surface; gum or stump in it "
+                "would be taken for a contact"
+            )
     if not bodies:
         notes.append(f"{neighbour.name} holds no neighbour, so no contact was measured with it")
     sides = []

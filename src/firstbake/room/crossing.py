@@ -60,7 +60,8 @@ def refuse_crossing(surface: Surface, out_mm: Floats, *, frame: Frame, within: F
 
 def _sentence(deep: tuple[Region, ...]) -> str:
     worst = deep[0]
-    more = f" and at {len(deep) - 1} more places" if len(deep) > 1 else ""
+    others = len(deep) - 1
+    more = "" if others == 0 else f" and at {others} more {'place' if others == 1 else 'places'}"
     x, y, z = (float(v) for v in worst.at_mm)
     return (
         f"the core stands out of the wanted contour by {worst.worst_mm:.2f} mm at the {worst.where} "

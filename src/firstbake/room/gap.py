@@ -16,7 +16,7 @@ _SAMPLE = 400
 _REACH = 0.6
 """A point of a triangle is nearer than this share of its longest edge to a corner (1/sqrt(3) = 0.577)."""
 _SIDES = 4
-"""Each near triangle is cut into _SIDES² equal ones: two subdivisions (geometry.md section 6)."""
+"""Each near triangle is cut into _SIDES² equal ones: two subdivisions (chosen here)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -59,21 +59,6 @@ def veneer_volume(case: Case, shells: Shells) -> float:
     return volume_between(shells.contour, shells.core)
 
 
-def room_sentence(room: Room) -> str:
-    """The room in one or two sentences."""
-    thickness = room.thickness_mm[room.veneered]
-    words = [
-        f"{room.volume_mm3:.0f} mm³ of porcelain, {thickness.min():.2f} to {thickness.max():.2f} mm thick"
-        f" (median {np.median(thickness):.2f} mm)."
-    ]
-    for regions, name in ((room.thin, "too thin"), (room.unsupported, "unsupported")):
-        if regions:
-            worst = regions[0]
-            places = "1 place" if len(regions) == 1 else f"{len(regions)} places"
-            words.append(f"{places} {name}, worst {worst.worst_mm:.2f} mm at the {worst.where}.")
-    return " ".join(words)
-
-
 def _margin_distance(shells: Shells, points_mm: Floats) -> Floats:
     if shells.margin is None:
         return np.full(len(points_mm), np.inf)

@@ -18,6 +18,9 @@ Flags = NDArray[np.bool_]
 
 LEAST_AREA_MM2 = 0.3
 """A smaller patch is a speck and not reported (chosen here: half a millimetre across)."""
+LEAST_DEPTH_MM = 0.01
+"""Less than this is within what can be measured and ground at the bench (chosen here)."""
+_NOT_SHORT_MM = -1e-9
 JOIN_MM = 0.4
 """Patches nearer to each other than this are one place at the bench (chosen here)."""
 
@@ -53,7 +56,7 @@ def regions_of(
     least_area_mm2: float = LEAST_AREA_MM2,
     join_mm: float = JOIN_MM,
 ) -> tuple[Region, ...]:
-    """Patches where something is missing, deepest first.
+    """Patches where something is missing, deepest first; none less than 0.01 mm deep.
 
     missing_mm : (n,) by how much each vertex misses its limit, mm; greater than 0 is short; NaN is ignored
     value_mm   : (n,) the value to report, mm (the thickness)
@@ -62,13 +65,15 @@ def regions_of(
     The area of a patch is that of {missing > 0}, cut across the triangles by linear interpolation.
     """
     allowed = np.ones(len(missing_mm), dtype=np.bool_) if within is None else within
-    short = np.nan_to_num(np.where(allowed, missing_mm, -np.inf), nan=-np.inf)
+    short = np.where(allowed & np.isfinite(missing_mm), missing_mm, _NOT_SHORT_MM)
     patches = _joined_patches(surface, short > 0, join_mm)
     areas = _patch_areas(surface, short, patches)
     found = []
     for number in np.flatnonzero(areas >= least_area_mm2):
         vertices = np.flatnonzero(patches == number).astype(np.int32)
         worst = int(vertices[np.argmax(short[vertices])])
+        if short[worst] < LEAST_DEPTH_MM:
+            continue
         spot = Spot(
             depth_mm=float(short[worst]),
             value_mm=float(value_mm[worst]),
@@ -115,10 +120,9 @@ def _joined_patches(surface: Surface, short: Flags, join_mm: float) -> NDArray[n
 
 def _patch_areas(surface: Surface, short: Floats, patches: NDArray[np.int32]) -> Floats:
     """(patches,) area of {short > 0} of each patch, mm²."""
-    finite = np.where(np.isfinite(short), short, -1e-9)
     corner_patches = patches[surface.faces]
     owner = corner_patches.max(axis=1)
-    part = below_zero_share(-finite[surface.faces]) * surface.face_areas_mm2
+    part = below_zero_share(-short[surface.faces]) * surface.face_areas_mm2
     held = owner >= 0
     count = int(patches.max(initial=-1)) + 1
     return np.bincount(owner[held], weights=part[held], minlength=count).astype(np.float64)
@@ -135,6 +139,6 @@ def below_zero_share(corners: Floats) -> Floats:
     share[(lo == 0) & (hi == 0)] = 0.0
     one = (lo < 0) & (mi >= 0) & (hi > 0)
     two = (mi < 0) & (hi > 0)
-    share[one] = lo[one] ** 2 / ((lo[one] - mi[one]) * (lo[one] - hi[one]))
-    share[two] = 1 - hi[two] ** 2 / ((hi[two] - lo[two]) * (hi[two] - mi[two]))
+    share[one] = lo[one] / (lo[one] - mi[one]) * (lo[one] / (lo[one] - hi[one]))
+    share[two] = 1 - hi[two] / (hi[two] - lo[two]) * (hi[two] / (hi[two] - mi[two]))
     return share

@@ -22,6 +22,7 @@ _SPECK_MM2 = 1.0
 _PAST_MARGIN_MM = 2.5
 """An open surface that reaches this far past the other's margin goes on where there is no porcelain."""
 _COINCIDENT_MM = 0.02
+_ASIDE = float(np.cos(np.radians(20)))
 _STEP_MM = 1e-3
 _NOTES = (
     "the core is closed and hollow; only its outside counts",
@@ -59,17 +60,21 @@ def find_shells(contour: Surface, core: Surface, frame: Frame, *, known: Approac
     raises : BadCase when no part of the contour lies over the core
     """
     known = Approaches() if known is None else known
-    core_keep = _outer(core, _without_sight(contour), frame, known=known)
+    core_sees, contour_sees = _sees_itself(core), _sees_itself(contour)
+    core_keep = _outer(core, _unseen(contour, contour_sees), core_sees, frame=frame, known=known)
     outer_core, core_numbers = _part(core, core_keep, "core")
-    reference = _without_sight(core) if core_keep.all() else outer_core
-    keep = _outer(contour, reference, frame, known=known)
+    keep = _outer(contour, outer_core, contour_sees, frame=frame, known=known)
+    keep = _without_buried_rim(contour, keep, known.of(contour, outer_core))
     above = _above_margin(contour, keep, outer_core, frame=frame, side=1, known=known)
-    above &= ~_coincident_root(contour, core, frame, known=known)
+    above = above & ~_coincident_root(contour, core, frame, known=known)
     veneer, _ = _part(contour, above, "contour")
     whole = np.ones(len(core_numbers), dtype=np.bool_)
     core_above = _above_margin(outer_core, whole, veneer, frame=frame, side=-1, known=known)
     covered, covered_numbers = _part(outer_core, core_above, "core")
-    left_out = (not core_keep.all(), not keep.all(), above.sum() < keep.sum(), not core_above.all())
+    cut = not core_keep.all()
+    hollow = cut and bool(core_sees.any())
+    bare = not core_above.all() or (cut and not hollow)
+    left_out = (hollow, not keep.all(), above.sum() < keep.sum(), bare)
     return Shells(
         veneered=above,
         contour=veneer,
@@ -113,32 +118,38 @@ def _part(surface: Surface, keep: Flags, name: str) -> tuple[Surface, NDArray[np
     return sub_surface(surface, faces)
 
 
-def _without_sight(surface: Surface) -> Surface:
-    """A closed surface without the walls that look at each other, its largest piece; else itself."""
+def _sees_itself(surface: Surface) -> Flags:
+    """(n,) True on the walls of a closed hollow surface that look at each other; none when it is solid."""
+    sees = np.zeros(len(surface.vertices_mm), dtype=np.bool_)
     if not surface.is_closed:
-        return surface
-    normals, areas = surface.vertex_normals, surface.vertex_areas_mm2
+        return sees
+    normals = surface.vertex_normals
     usable = np.linalg.norm(normals, axis=1) > 0.5
-    sees = np.zeros(len(normals), dtype=np.bool_)
     origins = surface.vertices_mm[usable] + _STEP_MM * normals[usable]
     _, face = cast_rays(surface, origins, normals[usable])
     facing = np.einsum("ij,ij->i", surface.face_normals[face], normals[usable]) < 0
     sees[usable] = (face >= 0) & facing
-    if areas[sees].sum() < _FACING_ITSELF * areas.sum():
-        return surface
-    patch = vertex_components(surface, ~sees)
-    keep = whole_faces(surface, patch == 0)
-    return sub_surface(surface, keep)[0] if keep.any() else surface
+    if surface.vertex_areas_mm2[sees].sum() < _FACING_ITSELF * surface.area_mm2:
+        sees[:] = False
+    return sees
 
 
-def _outer(surface: Surface, other: Surface, frame: Frame, *, known: Approaches) -> Flags:
-    """(n,) False on patches of a closed surface that look the other way than `other` there does."""
+def _unseen(surface: Surface, sees: Flags) -> Surface:
+    """The largest piece of a surface without the walls that look at each other."""
+    keep = whole_faces(surface, vertex_components(surface, ~sees) == 0)
+    return sub_surface(surface, keep)[0] if sees.any() and keep.any() else surface
+
+
+def _outer(surface: Surface, other: Surface, sees: Flags, *, frame: Frame, known: Approaches) -> Flags:
+    """(n,) False on the inside of a closed surface: walls that look at each other (`sees`), and what faces
+    the other way than `other` does there. Two solids without such walls stay whole.
+    """
     count = len(surface.vertices_mm)
-    if not surface.is_closed:
+    if not surface.is_closed or (other.is_closed and not sees.any()):
         return np.ones(count, dtype=np.bool_)
     found = known.of(surface, other)
     along = np.einsum("ij,ij->i", surface.vertex_normals, outward(found, surface.vertices_mm))
-    patches = vertex_components(surface, along < -0.2)
+    patches = vertex_components(surface, (along < -0.2) | (sees & (along < 0.5)))
     areas = surface.vertex_areas_mm2
     inside = np.zeros(count, dtype=np.bool_)
     for number in range(int(patches.max()) + 1):
@@ -149,6 +160,14 @@ def _outer(surface: Surface, other: Surface, frame: Frame, *, known: Approaches)
         if np.average(along[patch], weights=areas[patch]) < -0.4:
             inside |= patch
     return _crown_patch(surface, ~inside, frame) if inside.any() else ~inside
+
+
+def _without_buried_rim(contour: Surface, keep: Flags, found: Approach) -> Flags:
+    """(n,) `keep` without the rim between inside and outside where it lies in the wall of the core."""
+    buried = keep & (found.distance_mm < -_COINCIDENT_MM)
+    patches = vertex_components(contour, ~keep | buried)
+    touched = np.unique(patches[~keep])
+    return np.asarray(keep & ~(buried & np.isin(patches, touched)))
 
 
 def _crown_patch(surface: Surface, mask: Flags, frame: Frame) -> Flags:
@@ -189,7 +208,7 @@ def _above_margin(
 def _past_margin(found: Approach, points_mm: Floats, *, frame: Frame, side: int) -> Flags:
     """(p,) True where the nearest place is the margin itself and the point lies beyond it.
 
-    Beyond means towards the root, and either more than 45 degrees from the surface's normal there or
+    Beyond means towards the root, and either more than 20 degrees from the surface's normal there or
     more than 1 mm away; or on the other side of the surface than the porcelain.
     side : +1 where the porcelain lies outside the surface (a core), -1 where inside (a contour)
     """
@@ -198,8 +217,8 @@ def _past_margin(found: Approach, points_mm: Floats, *, frame: Frame, side: int)
     unit = away / np.maximum(length, 1e-9)[:, None]
     along = side * np.einsum("ij,ij->i", unit, found.foot_normal)
     rootward = -(unit @ frame.axes[2])
-    aside = (along < np.sqrt(0.5)) | (length > 1.0)
-    beyond = (aside & (rootward > 0.5)) | (along < -0.3)
+    aside = (along < _ASIDE) | (length > 1.0)
+    beyond = (aside & (rootward > 0.2)) | (along < -0.3)
     return np.asarray(found.on_loop & beyond & (length > _STEP_MM))
 
 

@@ -1,6 +1,7 @@
 """The bench sheet as pure values: words, steps, tables and true-scale drawings."""
 
 from firstbake.sheet.drawing import Drawing, Measure, Stroke
+from firstbake.sheet.lead import lead_of
 from firstbake.sheet.raster import Raster, raster_of
 from firstbake.sheet.sheet import (
     CalliperRow,
@@ -13,6 +14,7 @@ from firstbake.sheet.sheet import (
     Warned,
 )
 from firstbake.sheet.views import VIEWS, View, view_of
+from firstbake.sheet.words import lab_words
 from firstbake.sheet.writing import write_sheet
 
 __all__ = [
@@ -30,6 +32,8 @@ __all__ = [
     "Stroke",
     "View",
     "Warned",
+    "lab_words",
+    "lead_of",
     "raster_of",
     "view_of",
     "write_sheet",

@@ -1,28 +1,70 @@
-"""Cautions: one line each, at the step where they matter and all together at the foot.
+"""Cautions: one line at the step where it matters, each shown once; the others at the foot of the sheet."""
 
-All are common practice of the trade ("usual precaution"); the dust limit is a published figure.
-"""
+import re
 
-from firstbake.powder import CoreMaterial
+from firstbake.firing import Programme, cautions_for
+from firstbake.powder import CoreMaterial, Powder
 
-DUST = "Grind wet or with suction; eye shield (usual precaution)."
-POWDER = "Silica dust: never blow or dry-sweep, wipe wet (50 µg/m³ over 8 h, US 29 CFR 1910.1053)."
-HOT = "Hot work looks cold: tongs, face away from the muffle (usual precaution)."
-WET = "Nothing wet into a hot furnace (usual precaution)."
-CLEAN = "Work back from the mouth is infectious until disinfected (usual precaution)."
-ACID = "Hydrofluoric acid burns deep and late: hood, gloves, shield, calcium gluconate gel at hand."
-METAL = "Alloy with beryllium is refused; nickel only when the order says no allergy (usual precaution)."
+_DOI = re.compile(r", doi [^\s)]+")
+_LINE = 125  # characters that stand on one or two lines of the steps
+
+# Common practice of the trade; the rest comes from the firing room with its sources.
+POWDER = "Powder dust holds silica: wipe wet, never blow (usual precaution)."
 TOOL = "No steel on the slab: it sheds grey metal (usual precaution)."
+EYES = "Eye shield; grind wet or with suction (usual precaution)."
+
+_CORE_HAZARDS = (
+    "beryllium",
+    "nickel",
+    "hydrofluoric acid",
+    "zirconia surface",
+    "silica dust",
+    "ceramic dust",
+)
+_GRIND_HAZARDS = ("ceramic dust", "silica dust", "eyes")
 
 
-def core_caution(core: CoreMaterial) -> str:
-    """The caution for preparing a core of this kind."""
-    if core.kind == "metal":
-        return METAL
-    return ACID if core.kind == "glass-ceramic" else DUST
+def one_line(caution: str) -> str:
+    """The caution for paper: no doi, and no source in brackets at its end where that makes it too long."""
+    text = _DOI.sub("", caution.strip())
+    if len(text) <= _LINE or not text.endswith(")"):
+        return text
+    depth = 0
+    for place in range(len(text) - 1, -1, -1):
+        depth += {")": 1, "(": -1}.get(text[place], 0)
+        if depth == 0:
+            return text[:place].strip()
+    return text
 
 
-def all_cautions(core: CoreMaterial, firing: tuple[str, ...]) -> tuple[str, ...]:
-    """Every caution once, in working order: core, slab, furnace, programmes' own, grinding, dispatch."""
-    lines = (core_caution(core), POWDER, TOOL, WET, HOT, *firing, DUST, CLEAN)
-    return tuple(dict.fromkeys(lines))
+def known(core: CoreMaterial, powders: tuple[Powder, ...]) -> dict[str, str]:
+    """Caution with its source by hazard, for this core and these powders."""
+    found = {c.hazard: f"{c.sentence} ({c.source})" for c in cautions_for(core, powders)}
+    found.pop("planning aid", None)  # stands at the foot of every page
+    return found
+
+
+def for_core(found: dict[str, str]) -> tuple[str, ...]:
+    """Candidates for the step that prepares the core, the gravest first."""
+    return tuple(found[hazard] for hazard in _CORE_HAZARDS if hazard in found)
+
+
+def for_grinding(found: dict[str, str]) -> tuple[str, ...]:
+    """Candidates for the step that grinds fired porcelain."""
+    return (*(found[hazard] for hazard in _GRIND_HAZARDS if hazard in found), EYES)
+
+
+def for_dispatch(found: dict[str, str]) -> tuple[str, ...]:
+    """Candidates for the last step."""
+    return tuple(found[hazard] for hazard in ("infection",) if hazard in found)
+
+
+def for_bake(programme: Programme) -> tuple[str, ...]:
+    """Candidates for one bake, those that fit on a line first, else in the order of the programme."""
+    return tuple(sorted(programme.cautions, key=lambda text: len(one_line(text)) > _LINE))
+
+
+def at_the_foot(found: dict[str, str], firing: tuple[Programme, ...], shown: set[str]) -> tuple[str, ...]:
+    """Every caution that no step shows, once, with its source where that is short."""
+    lines = [*found.values(), *(caution for p in firing for caution in p.cautions)]
+    return tuple(line for line in dict.fromkeys(map(one_line, lines)) if line not in shown)

@@ -27,7 +27,7 @@ class Stroke:
 class Measure:
     """A dimension on a drawing: an arrow from start to end (mm on the drawing) and the number to build to.
 
-    side   : where the number stands: "left", "right", "top" or "bottom" of the outlines
+    side   : where the number stands: "left" or "right" of the outlines, or "inside" on the arrow
     letter : the row of the calliper table        green_mm : the number
     """
 

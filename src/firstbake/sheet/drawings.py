@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from firstbake.mesh import Surface, section
 from firstbake.sheet.drawing import Drawing, Stroke
-from firstbake.sheet.measures import measures_of
+from firstbake.sheet.measures import Levels, measures_of
 from firstbake.sheet.outline import outline_of, thinned
 from firstbake.sheet.views import View, view_of
 
@@ -69,7 +69,14 @@ def _cut(part: str, surface: Surface, view: View) -> Stroke:
 def _drawing(plan: Plan, name: str, caption: str, *, strokes: tuple[Stroke, ...], view: View) -> Drawing:
     points = np.vstack([line for stroke in strokes for line in stroke.lines_mm] or [np.zeros((1, 2))])
     bounds = np.vstack([points.min(axis=0), points.max(axis=0)])
-    green = strokes[0]
-    rise = -1.0 if view.name != "incisal" and plan.frame.tooth.is_upper else 1.0
-    measures = measures_of(plan.callipers, green, name=name, rise=rise)
+    measures = measures_of(plan.callipers, strokes[0], name=name, levels=_levels(plan))
     return Drawing(name, caption, strokes, measures, bounds, view.rim)
+
+
+def _levels(plan: Plan) -> Levels:
+    """Margin and top in the heights of the tooth; the drawings' up is the tooth's down for upper teeth."""
+    sides = np.array([[1.0, 0, 0], [-1.0, 0, 0], [0, 1.0, 0], [0, -1.0, 0]])
+    mesial, distal, outer, inner = plan.frame.margin_height_mm(sides).tolist()
+    top = float(plan.frame.to_local(plan.case.contour.surface.vertices_mm)[:, 2].max())
+    rise = -1.0 if plan.frame.tooth.is_upper else 1.0
+    return Levels(mesial, distal, outer, inner, top, rise)

@@ -1,6 +1,8 @@
 """Measures: which calliper length is shown where on which drawing."""
 
+import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +15,28 @@ Floats = NDArray[np.float64]
 _THIRDS = {"cervical": 1 / 6, "neck": 1 / 6, "middle": 0.5, "body": 0.5, "incisal": 5 / 6, "occlusal": 5 / 6}
 
 
+Ends = tuple[tuple[float, float], tuple[float, float], str]
+
+
+@dataclass(frozen=True)
+class Levels:
+    """Local heights of the margin at the four sides and of the top of the wanted contour, mm.
+
+    rise : +1 where the biting edge is at the top of the drawing, -1 where it is at the bottom
+    """
+
+    mesial_margin_mm: float
+    distal_margin_mm: float
+    outer_margin_mm: float
+    inner_margin_mm: float
+    top_mm: float
+    rise: float
+
+    def between(self, low_mm: float, share: float) -> float:
+        """The height at a share of the way from a margin to the top, mm."""
+        return low_mm + share * (self.top_mm - low_mm)
+
+
 def letter_of(row: int) -> str:
     """A, B, ... Z, then A2, B2, ... for the rows of the calliper table."""
     turn, place = divmod(row, 26)
@@ -20,62 +44,58 @@ def letter_of(row: int) -> str:
 
 
 def measures_of(
-    callipers: Iterable[Calliper], green: Stroke, *, name: str, rise: float
+    callipers: Iterable[Calliper], green: Stroke, *, name: str, levels: Levels
 ) -> tuple[Measure, ...]:
     """The calliper lengths that this drawing can show, placed on the green outline.
 
     green : the green outline of the drawing      name : "labial", "section" or "incisal"
-    rise  : +1 where the biting edge is at the top, -1 where it is at the bottom
     """
-    if not green.lines_mm:
+    if not green.lines_mm or name == "incisal":
         return ()
-    points = np.vstack(green.lines_mm)
-    found = []
+    found: list[Measure] = []
     for row, calliper in enumerate(callipers):
-        ends = _ends(calliper.name.lower(), points, green, name=name, rise=rise)
-        if ends is not None:
+        words = calliper.name.lower()
+        if words.startswith(("cut-back", "overbuild")) or "overbuild" in words:
+            continue
+        ends = _labial(words, green, levels) if name == "labial" else _section(words, green, levels)
+        if ends is not None and not (ends[2] == "left" and any(m.side == "left" for m in found)):
             start, end, side = ends
             found.append(Measure(start, end, side, letter_of(row), calliper.green_mm))
     return tuple(found)
 
 
-def _ends(
-    words: str, points: Floats, green: Stroke, *, name: str, rise: float
-) -> tuple[tuple[float, float], tuple[float, float], str] | None:
-    """Where a length of these words starts and ends, and at which side its number stands."""
-    across = words.startswith(("labio", "bucco"))
-    if "cut" in words or "overbuild" in words or "enamel" in words:
-        return None
-    if name == "labial" and "length" in words:
-        return _tangent(points, axis=1)
-    if name == "labial" and "mesiodistal" in words and not _share(words):
-        start, end, _ = _tangent(points, axis=0)
-        return start, end, "bottom"
-    if name == "labial" and "mesiodistal" in words:
-        return _across(green, points, share=_share(words) or 0.5, rise=rise)
-    if name == "section" and across:
-        return _across(green, points, share=_share(words) or 0.5, rise=rise)
-    if name == "section" and "edge" in words and "thick" in words:
-        return _across(green, points, share=0.94, rise=rise)
+def _labial(words: str, green: Stroke, levels: Levels) -> Ends | None:
+    """Length along the left side, mesiodistal lengths across."""
+    if words.startswith(("length", "height")):
+        points = np.vstack(green.lines_mm)
+        edge = points[np.argmax(points[:, 1] * levels.rise)]
+        return (0.0, levels.rise * levels.outer_margin_mm), (float(edge[0]), float(edge[1])), "left"
+    if words.startswith("mesiodistal"):
+        low = max(levels.mesial_margin_mm, levels.distal_margin_mm)
+        return _across(green, levels.rise * levels.between(low, _share(words)), side="inside")
     return None
 
 
-def _share(words: str) -> float | None:
-    """The height that a third in words stands for, unit 1, or None."""
-    return next((share for word, share in _THIRDS.items() if word in words), None)
+def _section(words: str, green: Stroke, levels: Levels) -> Ends | None:
+    """Lengths from lip (cheek) to palate (tongue), and the thickness of the edge."""
+    if words.startswith(("labio", "bucco")):
+        low = max(levels.outer_margin_mm, levels.inner_margin_mm)
+        return _across(green, levels.rise * levels.between(low, _share(words)), side="right")
+    below = re.search(r"edge thickness, ([0-9.]+) mm below", words)
+    if below:
+        points = np.vstack(green.lines_mm)
+        top = float((points[:, 1] * levels.rise).max())
+        return _across(green, levels.rise * (top - float(below.group(1))), side="right")
+    return None
 
 
-def _tangent(points: Floats, *, axis: int) -> tuple[tuple[float, float], tuple[float, float], str]:
-    low, high = points[np.argmin(points[:, axis])], points[np.argmax(points[:, axis])]
-    return (float(low[0]), float(low[1])), (float(high[0]), float(high[1])), "left" if axis else "bottom"
+def _share(words: str) -> float:
+    """The height that a third in words stands for, unit 1; the middle where none is named."""
+    return next((share for word, share in _THIRDS.items() if word in words), 0.5)
 
 
-def _across(
-    green: Stroke, points: Floats, *, share: float, rise: float
-) -> tuple[tuple[float, float], tuple[float, float], str] | None:
-    """The widest span of the outline at a share of its height from the neck."""
-    low, high = float(points[:, 1].min()), float(points[:, 1].max())
-    y = low + (high - low) * (share if rise > 0 else 1 - share)
+def _across(green: Stroke, y: float, *, side: str) -> Ends | None:
+    """The widest span of the outline at a height of the drawing."""
     crossings = []
     for line, closed in zip(green.lines_mm, green.closed, strict=True):
         ring = np.vstack([line, line[:1]]) if closed else line
@@ -84,4 +104,4 @@ def _across(
         part = (y - here[hit, 1]) / (there[hit, 1] - here[hit, 1])
         crossings.append(here[hit, 0] + part * (there[hit, 0] - here[hit, 0]))
     x = np.concatenate(crossings)
-    return None if len(x) < 2 else ((float(x.min()), y), (float(x.max()), y), "right")
+    return None if len(x) < 2 else ((float(x.min()), y), (float(x.max()), y), side)

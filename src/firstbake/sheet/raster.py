@@ -19,21 +19,20 @@ _EDGE_PX = 1e-6  # so that shared edges leave no pinholes
 class Raster:
     """What is seen at each pixel, row 0 at the top.
 
-    face   : (h, w) number of the nearest face, -1 where there is none
-    weight : (h, w, 3) barycentric weights of that face's corners (0 where there is none)
+    face  : (h, w) number of the nearest face, -1 where there is none
+    share : (h, w, 3) barycentric weights of that face's corners (0 where there is none)
     """
 
     face: Ints
-    weight: Floats
+    share: Floats
 
     def blend(self, faces: Ints, values: Floats) -> Floats:
         """(h, w, ...) values (n, ...) of the vertices at each pixel; 0 where there is no face."""
         hit = self.face >= 0
         corners = faces[self.face[hit]]
-        weight = self.weight[hit]
+        share = self.share[hit]
         inside = sum(
-            values[corners[:, k]] * (weight[:, k] if values.ndim == 1 else weight[:, k, None])
-            for k in range(3)
+            values[corners[:, k]] * (share[:, k] if values.ndim == 1 else share[:, k, None]) for k in range(3)
         )
         out = np.zeros((*self.face.shape, *values.shape[1:]))
         out[hit] = inside
@@ -50,7 +49,7 @@ def raster_of(points_px: Floats, depth: Floats, faces: Ints, *, shape: tuple[int
     which, row, first, last = _spans(points_px[faces], shape)
     near = np.full(shape[0] * shape[1], -np.inf)
     face = np.full(shape[0] * shape[1], -1, dtype=np.int32)
-    weight = np.zeros((shape[0] * shape[1], 3))
+    shares = np.zeros((shape[0] * shape[1], 3))
     bounds = np.searchsorted(np.cumsum(last - first), np.arange(0, (last - first).sum(), _PIXELS))
     for start, stop in itertools.pairwise([*bounds.tolist(), len(which)]):
         part = slice(start, stop)
@@ -64,8 +63,8 @@ def raster_of(points_px: Floats, depth: Floats, faces: Ints, *, shape: tuple[int
         np.maximum.at(near, pixel, at)
         won = at >= near[pixel]
         face[pixel[won]] = some[won]
-        weight[pixel[won]] = share[won]
-    return Raster(face.reshape(shape), weight.reshape(*shape, 3))
+        shares[pixel[won]] = share[won]
+    return Raster(face.reshape(shape), shares.reshape(*shape, 3))
 
 
 def covered(points_px: Floats, faces: Ints, *, shape: tuple[int, int]) -> NDArray[np.bool_]:
@@ -109,5 +108,5 @@ def _weights(points: Floats, faces: Ints, *, some: Wide, at: tuple[Wide, Wide]) 
     x, y = at[0] - a[some, 0], at[1] - a[some, 1]
     wb = x * (ac[:, 1] * scale)[some] - y * (ac[:, 0] * scale)[some]
     wc = y * (ab[:, 0] * scale)[some] - x * (ab[:, 1] * scale)[some]
-    weight = np.clip(np.stack([1 - wb - wc, wb, wc], axis=1), 0, 1)
-    return np.asarray(weight / weight.sum(axis=1, keepdims=True))
+    share = np.clip(np.stack([1 - wb - wc, wb, wc], axis=1), 0, 1)
+    return np.asarray(share / share.sum(axis=1, keepdims=True))

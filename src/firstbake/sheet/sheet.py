@@ -60,14 +60,15 @@ class CalliperRow:
 
 @dataclass(frozen=True)
 class MixRow:
-    """One powder on the slab: powder_g to weigh, of which placed_g end in the build; cost in words."""
+    """One powder on the slab: powder_g to weigh, of which placed_g end in the build; cost in currency."""
 
     powder: str
     role: str
     powder_g: float
     placed_g: float
     liquid_ml: float
-    cost: str
+    cost: float | None
+    currency: str
 
 
 @dataclass(frozen=True)
@@ -133,6 +134,7 @@ class Sheet:
 
     lead     : the sentence that matters
     drawings : labial outline, mid section, incisal outline, in that order (5:1, and 1:1 small)
+    cautions : those that stand at no step
     lots     : materials whose lot is to be written in
     notes    : how the figures were found (model, frame, allowances), short sentences
     prevail  : who comes first

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import firstbake
-from firstbake.sheet.cautions import all_cautions
+from firstbake.sheet.cautions import at_the_foot, known
 from firstbake.sheet.drawings import drawings_of
 from firstbake.sheet.lead import lead_of
 from firstbake.sheet.sheet import Head, Sheet
 from firstbake.sheet.steps import steps_of
-from firstbake.sheet.tables import calliper_rows, colour_rows, firing_rows, mix_rows, warned
+from firstbake.sheet.tables import calliper_rows, colour_rows, firing_rows, mix_rows
+from firstbake.sheet.warnings import warned
 from firstbake.sheet.words import number, sentence, with_unit
 
 if TYPE_CHECKING:
@@ -22,19 +23,21 @@ PREVAIL = "Planning aid: maker's instructions, local rules and the prescribing d
 def write_sheet(plan: Plan) -> Sheet:
     """The bench sheet of a plan, as values."""
     case = plan.case
-    firing_cautions = tuple(caution for p in plan.firing for caution in p.cautions)
+    steps = steps_of(plan)
     return Sheet(
         head=_head(plan),
         lead=lead_of(plan.room),
         lead_ok=not plan.room.thin,
-        steps=steps_of(plan),
+        steps=steps,
         callipers=calliper_rows(plan),
         mix=mix_rows(plan),
         firing=firing_rows(plan),
         colour=colour_rows(plan),
         warnings=warned(plan),
-        cautions=all_cautions(case.core_material, firing_cautions),
-        lots=(f"core: {case.core_material.name}", *(f"{m.role}: {m.powder}" for m in plan.mix), "liquid"),
+        cautions=at_the_foot(
+            known(case.core_material, case.powders), plan.firing, {step.caution for step in steps}
+        ),
+        lots=(f"core: {case.core_material.name}", *(m.powder for m in plan.mix), "liquid"),
         notes=_notes(plan),
         prevail=PREVAIL,
         drawings=drawings_of(plan),
@@ -61,13 +64,13 @@ def _notes(plan: Plan) -> tuple[str, ...]:
     case, room = plan.case, plan.room
     found = [
         f"Green shape: {plan.green.model}, mass closed by {number(plan.green.mass_closure, 4)}.",
-        f"Axes from {plan.frame.method}, confidence {number(plan.frame.confidence, 1)}.",
+        f"Axes: {plan.frame.method}, confidence {number(plan.frame.confidence, 1)}.",
         f"Veneer {with_unit(room.volume_mm3, 0, 'mm³')} fired, "
         f"{with_unit(plan.green.volume_mm3, 0, 'mm³')} green.",
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
         f"grind-off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
         f"contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        "± is one standard deviation. Colours: CIELAB, D65, 2°; swatches are previews.",
+        "± is one standard deviation. Colours: CIELAB D65 2°, previews.",
     ]
     if case.source != "meshes":
         doubt = with_unit(case.size_doubt_mm, 2, "mm")

@@ -8,6 +8,7 @@ from firstbake.teeth.neighbours import joined, signed_gap_mm, slid_to, turned_an
 from firstbake.teeth.places import place_in_words, zone_of
 from firstbake.teeth.rooms import Rooms, ThinSpot, usual_rooms
 from firstbake.teeth.sizes import Sizes, usual_sizes
+from firstbake.teeth.standin import core_stand_in, crown_cap
 from firstbake.teeth.tooth import Tooth
 
 __all__ = [
@@ -21,6 +22,8 @@ __all__ = [
     "Sizes",
     "ThinSpot",
     "Tooth",
+    "core_stand_in",
+    "crown_cap",
     "demo_crown",
     "find_frame",
     "generate_contour",

@@ -21,9 +21,11 @@ from firstbake.teeth.shape_evidence import (
     mesiodistal_by_shape,
     unit,
 )
+from firstbake.teeth.sizes import usual_sizes
 from firstbake.teeth.tooth import Tooth
 
 Floats = NDArray[np.float64]
+_ROUND = 0.1  # a back tooth whose usual outline is this near to round gives no sure direction (chosen here)
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,7 +142,9 @@ def _mesiodistal(
         if by_shape @ toward > 0.9 and tooth.is_front:
             toward = unit(toward + by_shape)
         return _Found(toward, "contact with one neighbour", 0.8)
-    return _Found(by_shape, "shape", 0.7 if tooth.is_front else 0.55)
+    usual = usual_sizes(tooth)
+    round_outline = abs(usual.mesiodistal_mm / usual.labiopalatal_mm - 1) < _ROUND
+    return _Found(by_shape, "shape", 0.7 if tooth.is_front else 0.45 if round_outline else 0.55)
 
 
 def _any_across(axis: Floats) -> Floats:
@@ -169,7 +173,7 @@ def _signed(
         return x
     middle = (crown.points_mm.max(axis=0) + crown.points_mm.min(axis=0)) / 2
     vote = labial_vote(tooth, crown, start.centre_mm, axis=z, side=side)
-    vote += arch_vote(middle, beside, axis=z, side=side)
+    vote += arch_vote(middle, beside, axis=z, side=side) * (1.0 if tooth.is_front else 0.1)
     trust = x.trust if abs(vote) > 0.15 else min(x.trust, 0.55 if start.margin is not None else 0.2)
     return _Found(x.direction if vote >= 0 else -x.direction, x.words, trust)
 

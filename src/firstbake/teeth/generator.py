@@ -62,13 +62,13 @@ def generate_contour(tooth: Tooth, sizes: Sizes, *, triangles: int = 30_000) -> 
 class _Shaped:
     """A contour at its exact size.
 
-    points : (rows, 2n, 3) local coordinates, mm; height : (rows,) height or meridian shares
+    points : (rows, 2n, 3) local coordinates, mm; height_share : (rows,) height or meridian shares, unit 1
     """
 
     tooth: Tooth
     shape: FrontShape | BackShape
     columns: Columns
-    height: Floats
+    height_share: Floats
     placing: Placing
     points: Floats
 
@@ -105,10 +105,10 @@ def _core_points(shaped: _Shaped, rooms: Rooms) -> Floats:
     contour = zipped_surface(shaped.points, handed=1)
     columns, placing = shaped.columns, shaped.placing
     if isinstance(shaped.shape, FrontShape):
-        rows = len(shaped.height)
+        rows = len(shaped.height_share)
         return front_coping(shaped.shape, rooms, contour=contour, columns=columns, rows=rows, placing=placing)
     return back_coping(
-        shaped.shape, rooms, contour=contour, columns=columns, height=shaped.height, placing=placing
+        shaped.shape, rooms, contour=contour, columns=columns, height=shaped.height_share, placing=placing
     )
 
 

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from firstbake.mesh import Surface, nearest, signed_distance
+from firstbake.mesh import Surface, signed_distance
 
 Floats = NDArray[np.float64]
 _LEAST_LOOP_MM = 6.0  # a shorter loop is a hole, not a margin (chosen here: no neck is that small)
+_CLEAR_MM = 0.1  # a core this far inside is under porcelain (chosen here)
 _AZIMUTHS = 180
 _SMOOTHING = 5  # rows either way
 
@@ -71,24 +72,25 @@ def _area_centre_mm(surface: Surface) -> Floats:
 
 
 def _where_core_comes_out(contour: Surface, core: Surface) -> Margin | None:
-    """Closed surfaces: the vertices of the core nearest to where it leaves the contour.
+    """Closed surfaces: the line round the part of the core that the contour covers.
 
-    A contour that is a solid shell round the core (natural enamel) holds no core vertex inside; there
-    the core is taken to be under the contour while the contour's outside is within reach of its normal.
+    Covered means deeper than 0.1 mm inside the contour. A contour that is a solid shell round its core
+    (natural enamel) holds no core vertex inside; there covered means within 0.1 mm of the shell.
     """
-    inside = signed_distance(contour, core.vertices_mm).distance_mm < 0
-    if inside.all() or not inside.any():
-        near = nearest(contour, core.vertices_mm).distance_mm
-        inside = near < 0.05  # enamel lies on dentine (stated for the test meshes: within 0.05 mm)
-        if inside.mean() < 0.02 or inside.mean() > 0.98:
-            return None
-    edge = core.faces[(inside[core.faces].sum(axis=1) % 3) != 0]
-    if len(edge) < 6:
+    depth = signed_distance(contour, core.vertices_mm).distance_mm
+    covered = depth < -_CLEAR_MM
+    if covered.mean() < 0.1:
+        covered = np.abs(depth) < _CLEAR_MM
+    if not 0.02 < covered.mean() < 0.98:
         return None
-    points = np.array(core.vertices_mm[np.unique(edge)])
-    weight = (core.vertex_areas_mm2 * inside)[:, None]
-    above = (weight * core.vertices_mm).sum(axis=0) / max(float(weight.sum()), 1e-12)
-    return Margin(points, False, np.asarray(above), "where the core leaves the contour")
+    faces = core.faces[covered[core.faces].all(axis=1)]
+    if len(faces) < 6:
+        return None
+    cap = Surface(core.vertices_mm, faces)
+    line = _long_loop(cap)
+    if line is None:
+        return None
+    return Margin(line, True, _area_centre_mm(cap), "where the core leaves the contour")
 
 
 def margin_curve(local_mm: Floats) -> tuple[Floats, Floats]:

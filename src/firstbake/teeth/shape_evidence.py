@@ -90,40 +90,41 @@ def mesiodistal_by_shape(tooth: Tooth, crown: Crown, centre_mm: Floats, axis: Fl
 def labial_vote(tooth: Tooth, crown: Crown, centre_mm: Floats, *, axis: Floats, side: Floats) -> float:
     """Greater than 0 when +side (unit, at right angles to axis and mesiodistal) is labial; size is weight.
 
-    Front teeth: between margin and edge the labial face stands farther out than the hollow palatal one,
-    and the outline is wider on the labial side. Back teeth: the buccal wall bulges near the neck and then
-    leans in, the inner wall bulges higher up; the buccal face is the wider one.
+    Front teeth: between margin and edge the labial face stands farther from the axis, and its midline
+    bulges where the palatal one is hollow. Back teeth: the buccal wall leans more toward the table;
+    premolars have the higher cusp buccally, lower molars lingually. Weights chosen on real teeth.
     """
     local = crown.points_mm - centre_mm
-    height, out = local @ axis, local @ side
-    wide = local @ np.cross(axis, side)
+    height, out, wide = local @ axis, local @ side, local @ np.cross(axis, side)
     share = height / height.max()
-    depth = np.ptp(out)
+    if not tooth.is_front:
+        higher = {"premolar": 3.0, "molar": 0.0 if tooth.is_upper else -1.0}[tooth.kind]
+        tops = (_highest(share[out > 0]) - _highest(share[out < 0])) * higher
+        return 2.0 * _inward_lean(crown, axis=axis, side=side) + tops
+    depth = float(np.ptp(out))
     central = np.abs(wide - (wide.max() + wide.min()) / 2) < 0.15 * np.ptp(wide)
-    votes = []
-    for low in (0.45, 0.55, 0.65) if tooth.is_front else (0.15, 0.25):
-        band = central & (share > low) & (share < low + 0.12)
-        if band.any():
-            votes.append((out[band].max() + out[band].min()) / depth)
-    reach = float(np.mean(votes)) if votes else 0.0
+    bands = [central & (share > low) & (share < low + 0.12) for low in (0.45, 0.55, 0.65)]
+    reach = [(out[band].max() + out[band].min()) / depth for band in bands if band.any()]
     body = (share > 0.4) & (share < 0.8)
     middle = (out[body].max() + out[body].min()) / 2 if body.any() else 0.0
-    taper = _width_beyond(wide, out - middle, body) - _width_beyond(wide, middle - out, body)
-    lean = _inward_lean(tooth, crown, axis=axis, side=side)
-    return 2.0 * reach + 1.0 * taper + lean
+    strip = central & (share > 0.15) & (share < 0.9)
+    front, back = strip & (out > middle), strip & (out < middle)
+    hollow = _bow(share[back], -out[back] / depth) - _bow(share[front], out[front] / depth)
+    return 2.0 * (float(np.mean(reach)) if reach else 0.0) + 0.5 * hollow
 
 
-def _width_beyond(wide: Floats, out: Floats, body: NDArray[np.bool_]) -> float:
-    """Width of the outline on one side at half the depth, over the whole width."""
-    half = np.ptp(out[body]) / 2 if body.any() else 1.0
-    strip = body & (out > 0.35 * half) & (out < 0.65 * half)
-    return float(np.ptp(wide[strip]) / np.ptp(wide[body])) if strip.any() else 0.0
+def _highest(share: Floats) -> float:
+    """Greatest height share, 0 when there is none."""
+    return float(share.max()) if len(share) else 0.0
 
 
-def _inward_lean(tooth: Tooth, crown: Crown, *, axis: Floats, side: Floats) -> float:
-    """Back teeth: how much more the wall on +side leans toward the table than the other one."""
-    if tooth.is_front:
-        return 0.0
+def _bow(share: Floats, outward: Floats) -> float:
+    """Second-order coefficient of a face's midline profile: greater than 0 hollow, less than 0 bulging."""
+    return float(np.polyfit(share, outward, 2)[0]) if len(share) > 6 else 0.0
+
+
+def _inward_lean(crown: Crown, *, axis: Floats, side: Floats) -> float:
+    """How much more the wall on +side leans toward the table than the other one."""
     facing = crown.normals @ side
     rise = crown.normals @ axis
     one, other = (facing > 0.6) & (rise < 0.7), (facing < -0.6) & (rise < 0.7)
