@@ -62,7 +62,7 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     progress("layers")
     layers = layer_up(case, frame, room)
     progress("green shape")
-    green = build_green(case, frame, room, layers=layers)
+    green = build_green(case, room, layers=layers, progress=lambda what, share: progress(what) is None)
     callipers = measure_callipers(case, frame, layers=layers, green=green)
     mix = mix_of(case, layers)
     progress("colour")
@@ -112,7 +112,7 @@ def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
 
 def _green_warnings(case: Case, green: Green) -> tuple[str, ...]:
     """Where the column law strains: its mass balance far from closed, folds, hollows too narrow."""
-    told = []
+    told = list(green.notes)
     if not 0.8 <= green.mass_closure <= 1.25:
         told.append(
             f"The growth had to be scaled by {green.mass_closure:.2f} to keep the mass of powder; "

@@ -22,10 +22,17 @@ class Green:
     powder_volume_mm3 : green volume by powder name
     free_share     : (n,) 0 where the porcelain shrinks as a bonded layer, 1 where as a free body
     mass_closure   : factor on the growth that closes the mass balance of the whole body (near 1)
-    model          : name of the law, "bonded-layer columns"
+    model          : name of the law, "sintering, finite elements" or "bonded-layer columns"
     folded_faces   : faces of the green contour that are turned over (0 on a sound plan)
     opened         : (n,) True where a hollow of the core was too tight for its green column and the law
                      took a wider one
+    residual_um    : greatest miss of the fired nodes from the wanted place, um; None for the column law
+    error_estimate_um : what the size of the elements does to the green contour, um
+    sweeps, nodes  : firings it took, nodes of the mesh
+    tension        : (n,) greatest mean stress on the way at every contour vertex, in units of the sintering
+                     stress: a relative risk of tearing, never a strength
+    edge_per_sd_mm : by how much one standard deviation of packing moves the point farthest from the core
+    notes          : what the model left out or could not do, in sentences
     """
 
     contour: Surface
@@ -39,6 +46,13 @@ class Green:
     model: str
     folded_faces: int = 0
     opened: NDArray[np.bool_] | None = None
+    residual_um: float | None = None
+    error_estimate_um: float | None = None
+    sweeps: int | None = None
+    nodes: int | None = None
+    tension: Floats | None = None
+    edge_per_sd_mm: float | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
