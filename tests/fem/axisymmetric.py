@@ -6,10 +6,7 @@ from scipy.sparse.linalg import splu
 
 # six Gauss points, exact to degree 4 (Dunavant 1985, from memory; checked by the volume in the test)
 _A, _B = 0.445948490915965, 0.091576213509771
-_PLACES = np.array(
-    [[1 - 2 * _A, _A, _A], [_A, 1 - 2 * _A, _A], [_A, _A, 1 - 2 * _A]]
-    + [[1 - 2 * _B, _B, _B], [_B, 1 - 2 * _B, _B], [_B, _B, 1 - 2 * _B]]
-)
+_PLACES = np.array([[1 - 2 * q if i == k else q for i in range(3)] for q in (_A, _B) for k in range(3)])
 _WEIGHTS = np.array([0.223381589678011] * 3 + [0.109951743655322] * 3) / 2
 
 
@@ -77,7 +74,9 @@ def _velocity(x, cells, mass, held):
     shear, bulk = 1.5 * phi * volumes, bulk * volumes
     matrices = (shear[..., None, None] * (dots - twin / 3) + bulk[..., None, None] * twin).sum(axis=1)
     unknown = (2 * cells[:, :, None] + np.arange(2)).reshape(len(cells), 12)
-    right = -np.bincount(unknown.ravel(), ((volumes * phi)[..., None] * trace).sum(1).ravel(), minlength=2 * len(x))
+    right = -np.bincount(
+        unknown.ravel(), ((volumes * phi)[..., None] * trace).sum(1).ravel(), minlength=2 * len(x)
+    )
     rows, columns = np.repeat(unknown, 12, axis=1).ravel(), np.tile(unknown, (1, 12)).ravel()
     matrix = csc_array((matrices.ravel(), (rows, columns)), shape=(2 * len(x),) * 2)
     free = np.flatnonzero(~held)

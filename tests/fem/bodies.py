@@ -10,7 +10,9 @@ from firstbake.fem.lattice import lattice
 from firstbake.fem.tetrahedra import compacted, oriented
 
 
-def clipped(low, high, step, fields: dict[str, Callable]) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
+def clipped(
+    low, high, step, fields: dict[str, Callable]
+) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
     """Lattice clipped by each field in turn; points, tets and which points lie on each field's zero."""
     low, high = np.asarray(low, float), np.asarray(high, float)
     points, tets = lattice(low, high, step_mm=step, keep=lambda c: np.ones(len(c), bool))
@@ -32,7 +34,10 @@ def ball_shell(step, inner=3.0, outer=4.5):
     mesh = clip(mesh, "out", locked=mesh.fields["in"] == 0)
     points, tets, used = compacted(mesh.points_mm, mesh.tets)
     bonded, free = mesh.fields["in"][used] == 0, mesh.fields["out"][used] == 0
-    points = points * np.where(bonded, inner / radius(points), np.where(free, outer / radius(points), 1.0))[:, None]
+    points = (
+        points
+        * np.where(bonded, inner / radius(points), np.where(free, outer / radius(points), 1.0))[:, None]
+    )
     return Body(points, tets, bonded), free
 
 

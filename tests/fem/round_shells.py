@@ -7,7 +7,8 @@ from scipy.linalg import solveh_banded
 def fired_radius(inner, outer, *, green, end, turns, cells, steps):
     """Outer radius after firing. turns : 2 for a ball, 1 for a rod in plane strain.
 
-    Linear elements along the radius in the material frame, two Gauss points each, midpoint steps in ln volume.
+    Linear elements along the radius in the material frame, two Gauss points each, midpoint steps in ln
+    volume.
     The law is written out here again: G = 0.75 phi, K = (1 - th)^3 / th, P = phi, phi = (1 - th)^2.
     """
     r = np.linspace(inner, outer, cells + 1)

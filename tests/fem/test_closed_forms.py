@@ -23,7 +23,9 @@ def test_a_free_cube_shrinks_alike_in_all_directions():
 def test_the_time_of_a_free_cube_is_of_second_order():
     exact = np.log(0.4 / 0.02)
     assert free_porosity(0.4, exact) == pytest.approx(0.02)
-    misses = [abs(fire(cube(2), green_density=0.6, end_density=0.98, steps=n).tau - exact) for n in (8, 16, 32)]
+    misses = [
+        abs(fire(cube(2), green_density=0.6, end_density=0.98, steps=n).tau - exact) for n in (8, 16, 32)
+    ]
     slope = np.log2(np.array(misses[:-1]) / misses[1:])
     assert slope[-1] == pytest.approx(2.0, abs=0.2)
 

@@ -1,5 +1,7 @@
 """A disc with a free edge, bonded to a flat core, against the axisymmetric solution (axisymmetric.py)."""
 
+from itertools import pairwise
+
 import numpy as np
 from axisymmetric import fired_disc
 from scipy.spatial import cKDTree
@@ -31,7 +33,7 @@ def curve_points(nodes, green):
     rim = np.flatnonzero(np.abs(green[:, 0] - RADIUS) < 1e-9)
     path = np.vstack([nodes[top[np.argsort(green[top, 0])]], nodes[rim[np.argsort(-green[rim, 1])]]])
     share = np.linspace(0, 1, 40)[:, None]
-    return np.vstack([a + share * (b - a) for a, b in zip(path[:-1], path[1:], strict=True)])
+    return np.vstack([a + share * (b - a) for a, b in pairwise(path)])
 
 
 def test_the_disc_agrees_with_the_axisymmetric_solution():

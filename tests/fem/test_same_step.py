@@ -1,4 +1,5 @@
-"""The linear systems against an independent finite-element library, solvers against each other, invariances."""
+"""The linear systems against an independent finite-element library, solvers against each other,
+invariances."""
 
 import numpy as np
 import pytest
@@ -144,8 +145,10 @@ def test_rigid_motions_meet_no_resistance():
     element = NodeAveraged(body.nodes_mm, body.tets, held_of(body))
     from firstbake.fem.tetrahedra import volumes_and_gradients
 
-    cells = element.cell_matrices(*volumes_and_gradients(body.nodes_mm, body.tets), np.full(len(body.nodes_mm), 0.2))
-    turn = np.cross(np.array([0.3, -0.5, 0.8]), body.nodes_mm) + [1.0, 2.0, 3.0]
+    cells = element.cell_matrices(
+        *volumes_and_gradients(body.nodes_mm, body.tets), np.full(len(body.nodes_mm), 0.2)
+    )
+    turn = np.cross(np.array([0.3, -0.5, 0.8]), body.nodes_mm) + np.array([1.0, 2.0, 3.0])
     moved = np.column_stack([turn, np.zeros(len(turn))])
     forces = np.einsum("eij,ej->ei", cells, moved[body.tets].reshape(len(cells), -1))
     assert np.abs(forces).max() < 1e-13

@@ -6,7 +6,15 @@ import numpy as np
 import pytest
 
 from firstbake.errors import BadMesh
-from firstbake.fem import Cancelled, carrier_of, fire, mesh_veneer, overbuild, overbuilt_in_sweeps
+from firstbake.fem import (
+    Cancelled,
+    carrier_of,
+    fire,
+    mesh_veneer,
+    overbuild,
+    overbuilt_in_sweeps,
+    with_error_estimate,
+)
 from firstbake.fem.tetrahedra import quality, volumes_mm3
 from firstbake.mesh import Probe, Surface, volume_between
 from firstbake.teeth import Tooth, generate_crown, usual_sizes
@@ -84,8 +92,9 @@ def test_a_person_can_stop(mesh):
 
 def test_surfaces_apart_are_refused(crown):
     contour, core = crown
+    away = Surface(core.vertices_mm + np.array([40.0, 0, 0]), core.faces)
     with pytest.raises(BadMesh):
-        mesh_veneer(contour, Surface(core.vertices_mm + [40.0, 0, 0], core.faces), step_mm=0.8)
+        mesh_veneer(contour, away, step_mm=0.8)
 
 
 def test_a_contour_with_its_front_missing_is_refused(crown):
@@ -123,8 +132,19 @@ def test_real_teeth_mesh(tooth):
         pytest.skip("shared tooth meshes are not here")
     from firstbake.files.meshes import read_surface
 
-    contour, core = (read_surface(f, unit="mm", role=r).surface for f, r in zip(files, ("contour", "core"), strict=True))
+    contour, core = (
+        read_surface(f, unit="mm", role=r).surface for f, r in zip(files, ("contour", "core"), strict=True)
+    )
     mesh = mesh_veneer(contour, core, step_mm=0.8)
     assert mesh.volume_mm3 == pytest.approx(volume_between(contour, core), rel=0.03)
     built = overbuild(mesh, tolerance_mm=0.02, **END)
     assert built.rms_um < 10
+
+
+def test_the_error_estimate_is_of_the_size_of_the_true_difference(crown, mesh, built):
+    known = with_error_estimate(built[-1], **END)
+    fine = overbuild(mesh_veneer(*crown, step_mm=0.55), **END)
+    points = crown[0].vertices_mm[::5]
+    points = points[Probe(crown[1]).nearest(points).distance_mm > 0.2]
+    true = np.linalg.norm(built[-1].green_of(points) - fine.green_of(points), axis=1)
+    assert known.error_estimate_um > 0.3 * np.percentile(true, 99) * 1e3

@@ -3,6 +3,7 @@
 from firstbake.fem.body import Body
 from firstbake.fem.carry import Carrier, carrier_of
 from firstbake.fem.element import Motion, NodeAveraged
+from firstbake.fem.estimate import with_error_estimate
 from firstbake.fem.fire import Cancelled, Fired, Hold, Progress, Run, fire
 from firstbake.fem.law import (
     Glass,
@@ -49,4 +50,5 @@ __all__ = [
     "overbuild",
     "overbuilt_in_sweeps",
     "solver_named",
+    "with_error_estimate",
 ]

@@ -9,7 +9,6 @@ from firstbake.errors import BadSum
 from firstbake.fem.tetrahedra import Flags, Index, outer_faces, volumes_mm3
 from firstbake.mesh import Floats
 
-
 MOST_TURNED = 1e-3  # share of the volume in elements turned over that a sum bears (chosen by trial)
 
 
@@ -52,13 +51,14 @@ class Body:
     @cached_property
     def free_faces(self) -> Index:
         """(f, 3) outer faces with a corner off the core; faces on a plane of symmetry are left out."""
-        faces = self.faces[~self.bonded[self.faces].all(axis=1)]
+        faces: Index = self.faces[~self.bonded[self.faces].all(axis=1)]
         if self.held is None:
             return faces
         a, b, c = (self.nodes_mm[faces[:, k]] for k in range(3))
         across = np.cross(b - a, c - a)
         along = np.abs(across) > 0.99 * np.linalg.norm(across, axis=1, keepdims=True)
-        return faces[~(self.held[faces].all(axis=1) & along).any(axis=1)]
+        kept: Index = faces[~(self.held[faces].all(axis=1) & along).any(axis=1)]
+        return kept
 
     def moved(self, nodes_mm: Floats) -> "Body":
         """The same tetrahedra over other node places (n, 3) mm."""

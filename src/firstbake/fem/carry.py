@@ -10,7 +10,10 @@ from firstbake.fem.veneer import VeneerMesh
 from firstbake.mesh import Floats, Probe, Surface
 
 _INSIDE = -1e-6  # least barycentric weight that counts as inside
-_FADE_MM = (0.15, 0.35)  # distance from the mesh at which a point starts and ceases to be carried (chosen here)
+_FADE_MM = (
+    0.15,
+    0.35,
+)  # distance from the mesh at which a point starts and ceases to be carried (chosen here)
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +49,8 @@ def carrier_of(mesh: VeneerMesh, points_mm: Floats) -> Carrier:
     """Find (p, 3) points in the mesh.
 
     Points inside are placed in their tetrahedron; points outside go with the tetrahedron of the nearest outer
-    face, extrapolated. Where the wanted porcelain under a point is thinner than mesh.least_mm the film rule is
+    face, extrapolated. Where the wanted porcelain under a point is thinner than mesh.least_mm the film
+    rule is
     prepared instead, blended over one more least_mm.
     """
     faces, owner = outer_faces(mesh.tets)

@@ -11,7 +11,14 @@ SNAP = 0.3  # a corner moves onto the surface when an edge is cut within this sh
 
 _Rows = list[Index]
 _PRISM_TURNS = np.array(
-    [[0, 1, 2, 3, 4, 5], [1, 2, 0, 4, 5, 3], [2, 0, 1, 5, 3, 4], [3, 5, 4, 0, 2, 1], [4, 3, 5, 1, 0, 2], [5, 4, 3, 2, 1, 0]]
+    [
+        [0, 1, 2, 3, 4, 5],
+        [1, 2, 0, 4, 5, 3],
+        [2, 0, 1, 5, 3, 4],
+        [3, 5, 4, 0, 2, 1],
+        [4, 3, 5, 1, 0, 2],
+        [5, 4, 3, 2, 1, 0],
+    ]
 )
 
 
@@ -19,7 +26,8 @@ _PRISM_TURNS = np.array(
 class Fielded:
     """A mesh with fields on its points.
 
-    points_mm : (n, 3) mm      tets : (e, 4)      fields : name -> (n,), greater than 0 inside, 0 on the surface
+    points_mm : (n, 3) mm      tets : (e, 4)      fields : name -> (n,), greater than 0 inside, 0 on the
+        surface
     """
 
     points_mm: Floats
@@ -95,7 +103,9 @@ def _pieces(tets: Index, sign: Index, middle: Index) -> _Rows:
     def chosen(p: int, z: int) -> tuple[Index, dict[tuple[int, int], Index]]:
         rows = np.flatnonzero((plus == p) & (zero == z))
         mids = {
-            (i, j): cuts[rows, side[order[rows, i], order[rows, j]]] for i in range(4) for j in range(i + 1, 4)
+            (i, j): cuts[rows, side[order[rows, i], order[rows, j]]]
+            for i in range(4)
+            for j in range(i + 1, 4)
         }
         return corners[rows].T, mids
 
@@ -127,10 +137,17 @@ def _pyramids(tip: Index, ring: Index) -> _Rows:
 
 
 def _prisms(six: Index) -> _Rows:
-    """Three tetrahedra a prism (k, 6), triangles 0-1-2 and 3-4-5; each side is cut through its lowest number."""
+    """Three tetrahedra a prism (k, 6), triangles 0-1-2 and 3-4-5; each side is cut through its lowest
+    number."""
     if len(six) == 0:
         return []
     v = np.take_along_axis(six, _PRISM_TURNS[six.argmin(axis=1)], axis=1)
     down = np.minimum(v[:, 1], v[:, 5]) < np.minimum(v[:, 2], v[:, 4])
     one, two = v[down], v[~down]
-    return [v[:, [0, 3, 4, 5]], one[:, [0, 1, 2, 5]], one[:, [0, 1, 5, 4]], two[:, [0, 1, 2, 4]], two[:, [0, 2, 5, 4]]]
+    return [
+        v[:, [0, 3, 4, 5]],
+        one[:, [0, 1, 2, 5]],
+        one[:, [0, 1, 5, 4]],
+        two[:, [0, 1, 2, 4]],
+        two[:, [0, 2, 5, 4]],
+    ]

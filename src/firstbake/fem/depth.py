@@ -8,7 +8,9 @@ from scipy.spatial import cKDTree
 from firstbake.fem.tetrahedra import Flags, Index
 from firstbake.mesh import Floats, Probe, Surface, winding_number
 
-_TOUCHING_MM = 0.05  # a face of the contour this close to the core and turned against it is the inside of a solid
+_TOUCHING_MM = (
+    0.05  # a face of the contour this close to the core and turned against it is the inside of a solid
+)
 
 
 def outer_side(contour: Surface, core: Surface) -> Surface:
@@ -31,7 +33,8 @@ class Depth:
     """Signed distances to core and contour, safe against holes, flipped and doubled faces.
 
     core    : of which the porcelain is outside      contour : of which it is inside
-    sign    : generalised winding numbers over one half. Between two open margins, where both surfaces end, the
+    sign    : generalised winding numbers over one half. Between two open margins, where both surfaces end,
+        the
               winding number of the room itself (contour less core) decides.
     """
 
@@ -49,7 +52,9 @@ class Depth:
         between = (outside_core > 0) & (in_contour > 0) & (room < 0.5)
         beyond = 2 * step_mm * (0.5 - room[between]) + 1e-9
         in_contour[between] = -np.minimum(in_contour[between], beyond)
-        outside_core[between] = -np.minimum(outside_core[between], beyond)  # no film below the core's own margin
+        outside_core[between] = -np.minimum(
+            outside_core[between], beyond
+        )  # no film below the core's own margin
         return Fields(outside_core, in_contour)
 
     def capped(self, points_mm: Floats, fields: "Fields", edges: Index) -> "Fields":

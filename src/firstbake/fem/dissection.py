@@ -70,9 +70,7 @@ def _halves(points_mm: Floats, part: Index) -> tuple[Index, Index]:
     return np.sort(part[order[: len(part) // 2]]), np.sort(part[order[len(part) // 2 :]])
 
 
-def _separated(
-    pattern: csr_array, side: np.ndarray, *, one: Index, two: Index
-) -> tuple[Index, Index, Index]:
+def _separated(pattern: csr_array, side: np.ndarray, *, one: Index, two: Index) -> tuple[Index, Index, Index]:
     """The thinner layer between two halves, and what is left of them."""
     side[one], side[two] = 1, 2
     near_two = _touching(pattern, side, one, 2)

@@ -1,6 +1,7 @@
 """The default element: linear tetrahedra with volume change and porosity averaged round each node.
 
-Plain linear tetrahedra lock as the pores close; here the volume constraint is held once per node instead of once
+Plain linear tetrahedra lock as the pores close; here the volume constraint is held once per node instead
+of once
 per element. With D = W D_e (D_e volume-rate rows of the elements, W a quarter to each corner) and V_a = W V:
 
     sum_e V_e 2 G_e dev + D^T diag(Kb(th_a) / V_a) D,   right side -D^T P(th_a),   th_a = 1 - m_a / V_a
@@ -83,7 +84,8 @@ class NodeAveraged:
     ) -> Motion:
         """Velocities of the state.
 
-        closed_at : porosity at which dense porcelain stops to shrink      load_mm2 : (n, 3) outer forces over the
+        closed_at : porosity at which dense porcelain stops to shrink      load_mm2 : (n, 3) outer forces
+            over the
         unit of stress, mm²
         """
         volumes, gradients = volumes_and_gradients(points_mm, self.tets)
@@ -136,4 +138,5 @@ class NodeAveraged:
         return cells.reshape(len(self.tets), 16, 16)
 
     def _to_nodes(self, each: Floats) -> Floats:
-        return np.bincount(self.tets.ravel(), np.repeat(each, 4), minlength=self.count)
+        total = np.bincount(self.tets.ravel(), np.repeat(each, 4), minlength=self.count)
+        return np.asarray(total, dtype=np.float64)

@@ -70,7 +70,9 @@ def densities_of(body: Body, density: ArrayLike) -> Floats:
     elif given.shape == (len(body.nodes_mm),):
         found = given[body.tets].mean(axis=1)
     else:
-        raise BadSum(f"green density has shape {given.shape}; give one number, one a node or one a tetrahedron")
+        raise BadSum(
+            f"green density has shape {given.shape}; give one number, one a node or one a tetrahedron"
+        )
     if not ((found > 0.1) & (found < 1.0)).all():
         raise BadSum("green density must lie between 0.1 and 1 of the solid")
     return found
@@ -91,15 +93,18 @@ def fire(
 ) -> Fired:
     """Fire a green body to a mean density.
 
-    green_density : one number, (e,) or (n,); several powders in one body have several densities. Porcelain fired
+    green_density : one number, (e,) or (n,); several powders in one body have several densities. Porcelain
+        fired
                     before goes in with the density it has.
     end_density   : solid over whole volume of the body at the end
-    dense_at      : density at which porcelain shrinks no further (closed pores); needed when dense porcelain is
+    dense_at      : density at which porcelain shrinks no further (closed pores); needed when dense
+        porcelain is
                     fired again under an add-on
     loads, hold   : weight, surface tension, and time at temperature afterwards
     slide         : porcelain slides on a foil instead of being bonded
     progress      : told the share done; answers False to stop
-    The steps are midpoint steps in the logarithm of the volume (step_shares); four give the shape to 4 um on a crown.
+    The steps are midpoint steps in the logarithm of the volume (step_shares); four give the shape to 4 um
+    on a crown.
     raises        : BadSum when it is denser than that already, cannot get there, or is stopped
     """
     held, turns = body.holds(slide=slide)
@@ -125,7 +130,8 @@ def step_shares(steps: int) -> Floats:
 class Run:
     """One firing of one body: its element, its masses and what has been met on the way.
 
-    Start and end of a run may differ from the body's own nodes: overbuild() fires many green shapes of one body.
+    Start and end of a run may differ from the body's own nodes: overbuild() fires many green shapes of one
+    body.
     """
 
     def __init__(
@@ -167,7 +173,8 @@ class Run:
         return nodes_mm
 
     def _advance(self, nodes_mm: Floats, stride: float, *, halvings: int) -> tuple[Floats, Floats, float]:
-        """One midpoint step, in halves where it would turn elements over; nodes, last velocities, last pace."""
+        """One midpoint step, in halves where it would turn elements over; nodes, last velocities, last
+        pace."""
         first, _ = self._pace(nodes_mm)
         half = nodes_mm + 0.5 * stride * first
         if self._sound(half):

@@ -1,10 +1,12 @@
 """A direct solver of our own: dense fronts along a nested dissection.
 
-The cell matrices are summed straight into dense fronts, so no sparse matrix is built. The matrix may be positive
+The cell matrices are summed straight into dense fronts, so no sparse matrix is built. The matrix may be
+positive
 definite (velocities alone) or quasi-definite (velocities and pressures): in each front the positive unknowns
 are eliminated first by Cholesky, then the negative ones by Cholesky of the negated block.
 
-source : multifrontal method, Duff and Reid 1983, ACM Trans. Math. Softw. 9, 302-325; strong factorisability of
+source : multifrontal method, Duff and Reid 1983, ACM Trans. Math. Softw. 9, 302-325; strong
+    factorisability of
          quasi-definite matrices, Vanderbei 1995, SIAM J. Optim. 5, 100-113 (both from memory, unverified)
 """
 
@@ -25,7 +27,8 @@ from firstbake.mesh import Floats
 class _Site:
     """One dense front.
 
-    own    : unknowns eliminated here, in order, the positive ones first      plus : how many of them are positive
+    own    : unknowns eliminated here, in order, the positive ones first      plus : how many of them are
+        positive
     rest   : unknowns that wait
     source : entries of the cell matrices, flat      target : where they go in the flat front (lower half)
     maps   : children with the places of their leftovers in this front
@@ -68,7 +71,9 @@ class Fronts:
         for number, site in enumerate(self._sites):
             size = len(site.own) + len(site.rest)
             summed = np.bincount(site.target, weights=flat[site.source], minlength=size * size)
-            front = summed.astype(np.float64, copy=False).reshape(size, size)  # upper half; its transpose is the lower
+            front = summed.astype(np.float64, copy=False).reshape(
+                size, size
+            )  # upper half; its transpose is the lower
             for child, place in site.maps:
                 front[place[:, None], place] += waiting.pop(child).T
             block, left = _eliminate(front.T, len(site.own), site.plus)
@@ -88,7 +93,9 @@ class Fronts:
         for site, block in zip(self._sites[::-1], self._blocks[::-1], strict=True):
             one, two, rest = site.own[: site.plus], site.own[site.plus :], site.rest
             y[two] = -_lower(block.minus, y[two] - block.below_minus.T @ y[rest], turned=True)
-            y[one] = _lower(block.plus, y[one] - block.below_plus.T @ y[np.concatenate([two, rest])], turned=True)
+            y[one] = _lower(
+                block.plus, y[one] - block.below_plus.T @ y[np.concatenate([two, rest])], turned=True
+            )
         return y
 
 
@@ -99,7 +106,8 @@ def _lower(triangle: Floats, right: Floats, *, turned: bool = False) -> Floats:
 
 
 def _eliminate(front: Floats, own: int, plus: int) -> tuple[_Block, Floats]:
-    """Factor the first `own` unknowns of a front, of which `plus` are positive; the leftover of the others."""
+    """Factor the first `own` unknowns of a front, of which `plus` are positive; the leftover of the
+    others."""
     first, below, left = _step(front, plus, sign=1.0)
     second, beneath, left = _step(left, own - plus, sign=-1.0)
     return _Block(first, below, second, beneath), left
@@ -112,7 +120,8 @@ def _step(front: Floats, count: int, *, sign: float) -> tuple[Floats, Floats, Fl
     triangle, info = dpotrf(sign * front[:count, :count], lower=1, clean=0)
     if info:
         raise BadSum(
-            "the sintering sum broke down: the mesh holds a badly shaped element or the porcelain is not held; "
+            "the sintering sum broke down: the mesh holds a badly shaped element or the porcelain is not "
+            "held; "
             "mesh it again with another step"
         )
     if len(front) == count:

@@ -37,10 +37,10 @@ def _across(axis: int, counts: Index, corners: int) -> Index:
     """The four tetrahedra round each cube face between two neighbours along one axis."""
 
     def corner(place: Index) -> Index:
-        return np.ravel_multi_index(tuple(place.T), tuple(counts + 1)).astype(np.int64)
+        return np.asarray(np.ravel_multi_index(tuple(place.T), tuple(counts + 1)), dtype=np.int64)
 
     def centre(place: Index) -> Index:
-        return corners + np.ravel_multi_index(tuple(place.T), tuple(counts)).astype(np.int64)
+        return np.asarray(corners + np.ravel_multi_index(tuple(place.T), tuple(counts)), dtype=np.int64)
 
     fewer = counts.copy()
     fewer[axis] -= 1

@@ -4,7 +4,8 @@
     P = (3 gamma / r0)(1 - th)^2                                dth/dt = (1 - th) tr(D)
 
 source : Skorohod 1972; Olevsky 1998, Mater. Sci. Eng. R 23, 41-100. The room sums in scaled units: stress in
-3 gamma / r0, time as tau = integral of 9 gamma / (4 r0 eta0) dt, so that no constant but the porosity is left.
+3 gamma / r0, time as tau = integral of 9 gamma / (4 r0 eta0) dt, so that no constant but the porosity is
+left.
 """
 
 from dataclasses import dataclass

@@ -15,10 +15,11 @@ from firstbake.fem.loads import Loads
 from firstbake.fem.solver import SolverMaker
 from firstbake.fem.tetrahedra import volumes_and_gradients, volumes_mm3
 from firstbake.fem.tidy import unfolded
-from firstbake.fem.veneer import VeneerMesh, mesh_veneer
+from firstbake.fem.veneer import VeneerMesh
 from firstbake.mesh import Floats, Probe
 
 _MOST_SWEEPS = 8
+_PART = 99.0  # per cent of the contour nodes that the residual speaks of
 _ON_MM = 0.002  # nodes farther from the contour belong to the margin's end face
 _STEPS = (2, 3)  # of the first and of every later sweep
 
@@ -29,10 +30,12 @@ class Overbuilt:
 
     wanted          : the mesh in its wanted (fired) shape
     green_nodes_mm  : (n, 3) green place of every node, mm
-    residual_um     : distance that 99 of 100 fired contour nodes keep from the wanted contour, um; NaN when not
+    residual_um     : distance that 99 of 100 fired contour nodes keep from the wanted contour, um; NaN
+        when not
                       fired yet. The last hundredth sits on the margin's tip, where elements are flat.
     worst_um, rms_um : greatest and root mean square of the same
-    node_miss_um    : greatest distance from any fired to its wanted node, along the surface and inside too, um
+    node_miss_um    : greatest distance from any fired to its wanted node, along the surface and inside
+        too, um
     sweeps, solves  : forward firings, and linear systems solved
     fired           : the last forward firing, or None in a quick answer
     film_growth     : growth of porcelain too thin to mesh (fired to green thickness, less 1)
@@ -67,12 +70,7 @@ class Overbuilt:
 
 def overbuild(wanted: VeneerMesh, **settings: object) -> Overbuilt:
     """The last and best of overbuilt_in_sweeps(); same settings."""
-    best: Overbuilt | None = None
-    for best in overbuilt_in_sweeps(wanted, **settings):  # type: ignore[arg-type]
-        pass
-    if best is None:
-        raise BadSum("no sweep was asked for")
-    return best
+    return list(overbuilt_in_sweeps(wanted, **settings))[-1]  # type: ignore[arg-type]
 
 
 def overbuilt_in_sweeps(
@@ -96,7 +94,8 @@ def overbuilt_in_sweeps(
     steps         : steps of the firings, sweep by sweep; the last count goes on
     dense_at      : as in fire()
     progress      : told the share done; answers False to stop
-    Each sweep fires the green nodes X and corrects them by F^-1 (wanted - fired), with F the local deformation
+    Each sweep fires the green nodes X and corrects them by F^-1 (wanted - fired), with F the local
+    deformation
     from green to fired averaged round each node. Where that turns an element over, the motion is evened out
     round it; later sweeps put right what that costs.
     raises        : BadSum when eight sweeps do not reach the tolerance, or it is stopped
@@ -123,9 +122,8 @@ def overbuilt_in_sweeps(
         far = np.linalg.norm(miss, axis=1)
         fired = run.fired(nodes)
         off = judged.off_mm(nodes)
-        worst = float(np.percentile(off, 99))
-        sizes = [float(x * 1e3) for x in (worst, off.max(), np.sqrt((off**2).mean()), far.max())]
-        yield Overbuilt(wanted, green, *sizes, sweep + 1, solves, fired, growth)
+        worst = float(np.percentile(off, _PART))
+        yield _judged(wanted, green, fired, off, sweep=sweep + 1, solves=solves, growth=growth)
         if worst <= tolerance_mm and count == steps[-1]:
             return
         damping = np.where(far > last, 0.5 * damping, np.minimum(1.0, 1.3 * damping))
@@ -134,6 +132,31 @@ def overbuilt_in_sweeps(
         if progress is not None and not progress("overbuilding", min(1.0, tolerance_mm / worst)):
             raise Cancelled("the overbuild was stopped")
     raise BadSum(f"the green shape still misses by {worst:.3f} mm after {_MOST_SWEEPS} sweeps; mesh it finer")
+
+
+def _judged(
+    wanted: VeneerMesh,
+    green: Floats,
+    fired: Fired,
+    off_mm: Floats,
+    *,
+    sweep: int,
+    solves: int,
+    growth: float,
+) -> Overbuilt:
+    miss = np.linalg.norm(fired.nodes_mm - wanted.nodes_mm, axis=1)
+    return Overbuilt(
+        wanted=wanted,
+        green_nodes_mm=green,
+        residual_um=float(np.percentile(off_mm, _PART)) * 1e3,
+        worst_um=float(off_mm.max()) * 1e3,
+        rms_um=float(np.sqrt((off_mm**2).mean())) * 1e3,
+        node_miss_um=float(miss.max()) * 1e3,
+        sweeps=sweep,
+        solves=solves,
+        fired=fired,
+        film_growth=growth,
+    )
 
 
 def _one_step_back(
@@ -164,7 +187,9 @@ class _Judged:
     """Distance of fired contour nodes from the wanted contour."""
 
     def __init__(self, wanted: VeneerMesh) -> None:
-        on_contour = np.ones(len(wanted.nodes_mm), dtype=bool) if wanted.on_contour is None else wanted.on_contour
+        on_contour = (
+            np.ones(len(wanted.nodes_mm), dtype=bool) if wanted.on_contour is None else wanted.on_contour
+        )
         self.rows = np.flatnonzero(on_contour & ~wanted.bonded)
         self.contour = None if wanted.contour is None else Probe(wanted.contour)
         if self.contour is not None:

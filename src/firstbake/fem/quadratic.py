@@ -1,6 +1,7 @@
 """The independent check: curved tetrahedra with ten nodes, porosity kept at four points of each.
 
-Slower than the default element (about four times the unknowns), and built on nothing of it but the law and the
+Slower than the default element (about four times the unknowns), and built on nothing of it but the law and
+the
 door to the solvers.
 """
 
@@ -29,14 +30,16 @@ GAUSS = np.where(np.eye(4) > 0, _B, _A)  # (4, 4) barycentric places, each with 
 
 @dataclass(frozen=True, eq=False)
 class Curved:
-    """Ten-node tetrahedra: nodes_mm (n, 3); cells (e, 10) the four corners, then the mid-edge nodes as EDGES."""
+    """Ten-node tetrahedra: nodes_mm (n, 3); cells (e, 10) the four corners, then the mid-edge nodes as
+    EDGES."""
 
     nodes_mm: Floats
     cells: Index
 
 
 def curved(points_mm: Floats, tets: Index) -> tuple[Curved, Index]:
-    """Straight ten-node tetrahedra over linear ones, and (k, 2) corners of the mid-edge nodes, which follow the
+    """Straight ten-node tetrahedra over linear ones, and (k, 2) corners of the mid-edge nodes, which
+    follow the
     corners in the order of the nodes. Move the mid-edge nodes to curve them."""
     edges, sides = edge_table(tets)
     nodes = np.vstack([points_mm, points_mm[edges].mean(axis=1)])
@@ -71,17 +74,19 @@ class Quadratic:
         return self._shape(nodes_mm)[0]
 
     def motion(self, nodes_mm: Floats, masses_mm3: Floats) -> tuple[Floats, float]:
-        """(n, 3) velocities, mm, and the volume rate, mm³. masses_mm3 : (e, 4) solid volume at Gauss points."""
+        """(n, 3) velocities, mm, and the volume rate, mm³. masses_mm3 : (e, 4) solid volume at Gauss
+        points."""
         volumes, gradients = self._shape(nodes_mm)
         porosity = np.clip(1 - masses_mm3 / volumes, LEAST_POROSITY, MOST_POROSITY)
         self._solver.factor(self.cell_matrices(volumes, gradients, porosity))
         push = -np.einsum("eg,egai->eai", volumes * sintering_pull(porosity), gradients)
         right = np.stack(
-            [np.bincount(self.cells.ravel(), push[:, :, k].ravel(), minlength=self.count) for k in range(3)], 1
+            [np.bincount(self.cells.ravel(), push[:, :, k].ravel(), minlength=self.count) for k in range(3)],
+            1,
         )
         velocity = np.zeros((self.count, 3))
         free = self.unknowns.free
-        velocity[free] = self._solver.solve(right[free])
+        velocity[free] = self._solver.solve(right[free].astype(np.float64))
         return velocity, float(np.einsum("eg,egai,eai->", volumes, gradients, velocity[self.cells]))
 
     def cell_matrices(self, volumes: Floats, gradients: Floats, porosity: Floats) -> Floats:
@@ -116,7 +121,8 @@ def fire_quadratic(
     steps: int = 4,
     solver: SolverMaker | None = None,
 ) -> Floats:
-    """(n, 3) fired nodes of a curved mesh, with the same midpoint steps in the logarithm of the volume as fire().
+    """(n, 3) fired nodes of a curved mesh, with the same midpoint steps in the logarithm of the volume as
+    fire().
 
     raises : BadSum when an element turns over
     """

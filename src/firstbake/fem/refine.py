@@ -11,14 +11,14 @@ from firstbake.mesh import Floats
 _PASSES = 80
 
 
-def refine(
-    points_mm: Floats, tets: Index, *, size_mm_of: Callable[[Floats], Floats]
-) -> tuple[Floats, Index]:
+def refine(points_mm: Floats, tets: Index, *, size_mm_of: Callable[[Floats], Floats]) -> tuple[Floats, Index]:
     """Bisect until the longest edge of every tetrahedron is at most the wanted size at its middle.
 
     size_mm_of : answers (e,) wanted sizes, mm, for middles (e, 3) mm
-    source     : longest-edge propagation, Rivara 1984, Int. J. Numer. Meth. Eng. 20 (from memory, unverified).
-                 An edge is cut only when it is the longest of all tetrahedra round it, so the mesh stays whole.
+    source     : longest-edge propagation, Rivara 1984, Int. J. Numer. Meth. Eng. 20 (from memory,
+        unverified).
+                 An edge is cut only when it is the longest of all tetrahedra round it, so the mesh stays
+                 whole.
     raises     : BadSum when the sizes asked for need more than 80 passes
     """
     for _ in range(_PASSES):
@@ -30,7 +30,9 @@ def refine(
             return points_mm, oriented(points_mm, tets)
         marked = _spread(marked, longest, sides, len(edges))
         points_mm, tets = _bisect(points_mm, tets, edges, sides=sides, longest=longest, marked=marked)
-    raise BadSum("the mesh could not be refined to the sizes asked for; ask for sizes that change less abruptly")
+    raise BadSum(
+        "the mesh could not be refined to the sizes asked for; ask for sizes that change less abruptly"
+    )
 
 
 def _longest(edges: Index, sides: Index, length: Floats) -> Index:

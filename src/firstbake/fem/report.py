@@ -47,7 +47,7 @@ def report_of(mesh: "VeneerMesh", depth: Depth, *, volume_mm3: float | None) -> 
     """Measure a mesh. raises : BadMesh when it does not stand for the room it was made from."""
     contour = depth.contour
     thin, uncovered = _cover(mesh, depth)
-    free = Surface(mesh.nodes_mm, mesh.free_faces)
+    free = Surface(mesh.nodes_mm, mesh.free_faces.astype(np.int32))
     middles = mesh.nodes_mm[mesh.free_faces].mean(axis=1)
     stray = depth.to_contour.nearest(middles).distance_mm > _OFF_MM
     shapes = quality(mesh.nodes_mm, mesh.tets)
@@ -72,12 +72,14 @@ def _cover(mesh: "VeneerMesh", depth: Depth) -> tuple[float, float]:
     rows = np.arange(0, len(contour.vertices_mm), max(1, len(contour.vertices_mm) // _SAMPLES))
     places, area = contour.vertices_mm[rows], contour.vertex_areas_mm2[rows]
     room = depth.to_core.nearest(places).distance_mm
-    there = Probe(Surface(mesh.nodes_mm, mesh.faces)).nearest(places).distance_mm
+    there = Probe(Surface(mesh.nodes_mm, mesh.faces.astype(np.int32))).nearest(places).distance_mm
     thin = (room < mesh.least_mm) & (there > mesh.least_mm)
     veneered = room > 2 * _OFF_MM
     missed = veneered & (there > _OFF_MM)
     whole = max(float(area.sum()), 1e-12)
-    return float(area[thin].sum()) / whole, float(area[missed].sum()) / max(float(area[veneered].sum()), 1e-12)
+    return float(area[thin].sum()) / whole, float(area[missed].sum()) / max(
+        float(area[veneered].sum()), 1e-12
+    )
 
 
 def _refuse(report: MeshReport) -> None:
@@ -85,12 +87,14 @@ def _refuse(report: MeshReport) -> None:
         raise BadMesh("the room between core and contour could not be meshed soundly; try another step")
     if report.uncovered_share > _MOST_UNCOVERED:
         raise BadMesh(
-            f"{report.uncovered_share:.0%} of the contour cannot be filled with porcelain: core or contour has "
+            f"{report.uncovered_share:.0%} of the contour cannot be filled with porcelain: core or contour "
+            f"has "
             "large holes, or they do not belong together; repair the scans or give the veneered part alone"
         )
     if report.stray_share > _MOST_STRAY:
         raise BadMesh(
-            f"{report.stray_share:.0%} of the porcelain's surface lies away from the contour: the contour has a "
+            f"{report.stray_share:.0%} of the porcelain's surface lies away from the contour: the contour "
+            f"has a "
             "large hole or its margin is far from the core's; repair the scans"
         )
     if report.room_mm3 is not None and abs(report.volume_mm3 / report.room_mm3 - 1) > 0.1:

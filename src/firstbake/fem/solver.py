@@ -1,7 +1,8 @@
 """The door to linear solvers.
 
 "fronts" (default) is our own (fronts.py); "superlu" is the sparse LU that every SciPy has. Both give the same
-answer to rounding; a test holds them together. Another solver is added with a class that has the two methods of
+answer to rounding; a test holds them together. Another solver is added with a class that has the two
+methods of
 LinearSolver, given to NodeAveraged or Quadratic as `solver`.
 """
 

@@ -11,7 +11,9 @@ Index = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 EDGES = np.array([[0, 1], [0, 2], [0, 3], [1, 2], [1, 3], [2, 3]])
-FACES = np.array([[1, 2, 3], [0, 3, 2], [0, 1, 3], [0, 2, 1]])  # face k lies opposite corner k, seen from outside
+FACES = np.array(
+    [[1, 2, 3], [0, 3, 2], [0, 1, 3], [0, 2, 1]]
+)  # face k lies opposite corner k, seen from outside
 
 
 def volumes_mm3(points_mm: Floats, tets: Index) -> Floats:

@@ -65,7 +65,8 @@ def without_slivers(points_mm: Floats, tets: Index, *, sweeps: int = 4) -> Index
 
 
 def unfolded(points_mm: Floats, moved_mm: Floats, tets: Index, held: Flags, *, least: float) -> Floats:
-    """(n, 3) moved nodes, with the motion evened out round tetrahedra that the motion has (almost) turned over.
+    """(n, 3) moved nodes, with the motion evened out round tetrahedra that the motion has (almost) turned
+    over.
 
     points_mm, moved_mm : (n, 3) before and after, mm      held : (n,) nodes that keep their motion
     least : share of its volume below which an element counts as turned

@@ -16,7 +16,9 @@ from firstbake.fem.tidy import evened, moved_where_sound, without_slivers
 from firstbake.mesh import Floats, Surface
 
 LEAST_MM = 0.03  # thickness at which the margin wedge ends; thinner porcelain goes by the film rule
-_GRIP = 0.15  # of the step: nodes of the margin's end face nearer the core than this are bonded (chosen by trial)
+_GRIP = (
+    0.15  # of the step: nodes of the margin's end face nearer the core than this are bonded (chosen by trial)
+)
 _PROJECTION = 0.35  # of the step: farther moves onto a surface are not made
 
 
@@ -26,6 +28,7 @@ class VeneerMesh(Body):
 
     on_contour : (n,) nodes on the wanted contour
     contour, core : the surfaces meshed between, the contour without its inner side
+    step_mm    : edge of the lattice it was made from
     least_mm   : porcelain thinner than this is not in the mesh
     report     : how good the mesh is
     """
@@ -33,6 +36,7 @@ class VeneerMesh(Body):
     on_contour: Flags | None = None
     contour: Surface | None = None
     core: Surface | None = None
+    step_mm: float = 0.0
     least_mm: float = LEAST_MM
     report: MeshReport | None = None
 
@@ -81,7 +85,8 @@ def _clipped(depth: Depth, sizes: Sizes, *, least_mm: float) -> Fielded:
             mesh = clip(mesh, name, locked=bonded)
     if len(mesh.tets) == 0:
         raise BadMesh(
-            f"there is no room of {least_mm} mm or more between core and contour; check that both are in place "
+            f"there is no room of {least_mm} mm or more between core and contour; check that both are in "
+            f"place "
             "and in the same unit"
         )
     return mesh
@@ -152,6 +157,7 @@ def _tidied(depth: Depth, mesh: Fielded, *, step_mm: float, least_mm: float) -> 
         on_contour=on_contour[used],
         contour=depth.contour,
         core=depth.core,
+        step_mm=step_mm,
         least_mm=least_mm,
     )
 
@@ -186,5 +192,7 @@ def _main_part(tets: Index, bonded: Flags, on_contour: Flags) -> Index:
         held |= np.bincount(part, bonded[tets[:, corner]], minlength=count) >= 3
     touching[~held] = 0
     if touching.max() == 0:
-        raise BadMesh("the room between core and contour touches only one of them; check that both are in place")
-    return tets[(touching >= 0.1 * touching.max())[part]]
+        raise BadMesh(
+            "the room between core and contour touches only one of them; check that both are in place"
+        )
+    return np.asarray(tets[(touching >= 0.1 * touching.max())[part]])
