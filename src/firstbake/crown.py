@@ -62,7 +62,12 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     progress("layers")
     layers = layer_up(case, frame, room)
     progress("green shape")
-    green = build_green(case, room, layers=layers, progress=lambda what, share: progress(what) is None)
+
+    def still_green(what: str, share: float) -> bool:
+        progress("green shape")
+        return True
+
+    green = build_green(case, room, layers=layers, progress=still_green)
     callipers = measure_callipers(case, frame, layers=layers, green=green)
     mix = mix_of(case, layers)
     progress("colour")

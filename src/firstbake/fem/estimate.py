@@ -1,12 +1,14 @@
 """What the size of the elements does to a green shape."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from firstbake.errors import BadSum
 from firstbake.fem.overbuild import Overbuilt, overbuild
-from firstbake.fem.veneer import mesh_veneer
+from firstbake.fem.veneer import VeneerMesh, mesh_veneer
 from firstbake.mesh import Probe
 
 _COARSER = 1.4  # step of the second mesh over that of the first
@@ -15,14 +17,18 @@ _CLEAR_MM = 0.2  # contour over thinner porcelain is left out: the tip of the ma
 
 
 def with_error_estimate(
-    built: Overbuilt, *, green_density: float, end_density: float, coarser: float = _COARSER
+    built: Overbuilt,
+    *,
+    density_of: Callable[[VeneerMesh], ArrayLike],
+    end_density: float,
+    coarser: float = _COARSER,
 ) -> Overbuilt:
     """The same result with error_estimate_um filled in.
 
     A second overbuild on a mesh coarser by the factor `coarser` is carried to the contour too. The error
-    falls with
-    the square of the step, so the finer answer is off by the difference over (coarser^2 - 1), taken where 99
-    of 100 contour places stay below it. Works for one powder.
+    falls with the square of the step, so the finer answer is off by the difference over (coarser^2 - 1),
+    taken where 99 of 100 contour places stay below it.
+    density_of : gives the green density for any mesh of the same room, as overbuild() takes it
     source : Richardson extrapolation
     raises : BadSum when the mesh was not made from surfaces
     """
@@ -32,7 +38,7 @@ def with_error_estimate(
     second = mesh_veneer(
         wanted.contour, wanted.core, step_mm=coarser * wanted.step_mm, least_mm=wanted.least_mm
     )
-    coarse = overbuild(second, green_density=green_density, end_density=end_density, tolerance_mm=0.03)
+    coarse = overbuild(second, green_density=density_of(second), end_density=end_density, tolerance_mm=0.03)
     places = wanted.contour.vertices_mm
     places = places[:: max(1, len(places) // _SAMPLES)]
     places = places[Probe(wanted.core).nearest(places).distance_mm > _CLEAR_MM]

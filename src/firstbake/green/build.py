@@ -13,9 +13,7 @@ from firstbake.layering import Layers
 from firstbake.room import Room
 
 
-def build_green(
-    case: Case, room: Room, *, layers: Layers, progress: Progress | None = None
-) -> Green:
+def build_green(case: Case, room: Room, *, layers: Layers, progress: Progress | None = None) -> Green:
     """The green contour, and the green dentine before and after the cut-back.
 
     The column law (column_build) gives the amounts of powder and a first shape at once; the finite-element

@@ -66,4 +66,4 @@ def _layer_at(
     height = np.zeros(len(points)) if core is None else nearest(core, points).distance_mm
     depth = nearest(contour, points).distance_mm
     share = height / np.maximum(height + depth, 1e-9)
-    return np.minimum((share[None] > tops / tops[-1]).sum(axis=0), len(thickness) - 1)
+    return np.asarray(np.minimum((share[None] > tops / tops[-1]).sum(axis=0), len(thickness) - 1))

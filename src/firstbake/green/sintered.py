@@ -40,8 +40,13 @@ def from_furnace(case: Case, extra: Extra) -> Surface:
 
 def veneered_part(surface: Surface, room: Room) -> Surface:
     """The faces of a contour (vertex for vertex the case's) that porcelain reaches with all corners."""
-    faces = room.veneered[surface.faces].all(axis=1)
+    faces = np.asarray(room.veneered[surface.faces].all(axis=1))
     return surface if faces.all() else sub_surface(surface, faces)[0]
+
+
+def mesh_room(case: Case, room: Room, outer: Surface) -> VeneerMesh:
+    """The porcelain between the case's core and an outer surface (vertex for vertex the case's contour)."""
+    return mesh_veneer(outer, case.core.surface, step_mm=STEP_MM, veneered_contour=veneered_part(outer, room))
 
 
 def sintered_green(
@@ -61,7 +66,9 @@ def sintered_green(
     raises   : BadMesh when the room cannot be meshed, BadSum when no green shape is found or it is stopped
     """
     contour, wanted = case.contour.surface, from_furnace(case, extra)
-    mesh = mesh_veneer(wanted, case.core.surface, step_mm=STEP_MM, veneered_contour=veneered_part(wanted, room))
+    mesh = mesh_veneer(
+        wanted, case.core.surface, step_mm=STEP_MM, veneered_contour=veneered_part(wanted, room)
+    )
     end = end_density(layers)
 
     def density_of(meshed: VeneerMesh) -> Floats:
@@ -105,9 +112,7 @@ def _at_contour(built: Overbuilt, room: Room, corners: np.ndarray, weights: Floa
     return np.where(room.veneered, values, np.nan)
 
 
-def _all_dentine(
-    mesh: VeneerMesh, layers: Layers, wanted: Surface, *, shape: Surface, room: Room
-) -> Surface:
+def _all_dentine(mesh: VeneerMesh, layers: Layers, wanted: Surface, *, shape: Surface, room: Room) -> Surface:
     """Green dentine built to full contour: the quick answer with dentine's packing everywhere outside it."""
     row = dentine_row(layers)
     values = [layer.powder.green_relative_density.value for layer in layers.layers]
