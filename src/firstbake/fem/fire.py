@@ -220,7 +220,7 @@ class Run:
         motion = self.motion(nodes_mm)
         volume = float(volumes_mm3(nodes_mm, self.body.tets).sum())
         pace = motion.volume_rate_mm3 / volume
-        if not pace < -1e-9:
+        if not pace < -1e-4:  # a free body at 2 % porosity has -0.02
             raise BadSum("the porcelain stops to shrink before the end density; ask for a lower one")
         self.tension = np.maximum(self.tension, motion.tension)
         return motion.velocity_mm / pace, pace
