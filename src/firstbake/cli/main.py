@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from cyclopts import App, CycloptsError
 
 from firstbake import __version__
+from firstbake.cli.bake import bake
 from firstbake.cli.demo import demo
 from firstbake.cli.plan import plan
 from firstbake.cli.room import room
 from firstbake.cli.schema import schema
+from firstbake.cli.shelf import shelf
 from firstbake.cli.stand_in import stand_in
 from firstbake.errors import BadInput, FirstbakeError
 
@@ -26,7 +28,7 @@ app = App(
         "dentist come first."
     ),
 )
-for command in (plan, demo, room, schema, stand_in):
+for command in (plan, demo, room, bake, schema, stand_in, shelf):
     app.command(command)
 
 

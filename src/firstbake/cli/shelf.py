@@ -19,7 +19,7 @@ def fit_shrinkage(
     /,
     *,
     card: Annotated[str, Parameter(help="the powder's card: a name on the shelf or a path")],
-    out: Annotated[Path | None, Parameter(help="write a copy of the card with the fitted density here")] = None,
+    out: Annotated[Path | None, Parameter(help="write a copy of the card with it here")] = None,
     json: Annotated[bool, Parameter(help="print the fit as JSON", negative="")] = False,
 ) -> None:
     """Green density and shrinkage from free discs or bars measured before and after firing.
@@ -44,9 +44,9 @@ def fit_shrinkage(
         sys.stdout.write(json_text.dumps(document, indent=2) + "\n")
         return
     say(
-        f"{powder.name} shrinks {fit.volume_shrinkage:.1%} of its volume, {fit.linear_shrinkage:.1%} of every "
-        f"length when free: packed to {fit.green_relative_density:.3f} ± {fit.standard_error:.3f} of solid "
-        f"({fit.coupons} coupon{'s' if fit.coupons > 1 else ''}; the card says "
+        f"{powder.name} shrinks {fit.volume_shrinkage:.1%} of its volume, {fit.linear_shrinkage:.1%} of "
+        f"every length when free: packed to {fit.green_relative_density:.3f} ± {fit.standard_error:.3f} of "
+        f"solid ({fit.coupons} coupon{'s' if fit.coupons > 1 else ''}; the card says "
         f"{powder.green_relative_density.value:.3f})."
     )
     say(f"One build differs from the next by about ± {fit.build_sd:.3f}.")

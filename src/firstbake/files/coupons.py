@@ -91,7 +91,9 @@ def write_fitted_card(source: Path, fit: ShrinkageFit, *, out: Path, name: str) 
     text = source.read_text("utf-8")
     table = re.compile(r"^\[green_relative_density\]\n(?:(?!\[).*\n?)*", re.MULTILINE)
     if not table.search(text):
-        raise BadInput(f"{source} holds green_relative_density in another form; write it as a table of its own")
+        raise BadInput(
+            f"{source} holds green_relative_density in another form; write it as a table of its own"
+        )
     fitted = table.sub(density_table(fit) + "\n", text, count=1)
     fitted = re.sub(r'^name = ".*"$', f'name = "{name}"', fitted, count=1, flags=re.MULTILINE)
     if out.exists():
