@@ -113,7 +113,13 @@ class GreenOut(_Part):
     volume_mm3: float
     overbuild_mm: OverbuildOut
     powder_volume_mm3: dict[str, float]
-    mass_closure: float
+    mass_closure: float = Field(description="growth that the powders need over growth of the mesh")
+    residual_um: float | None = Field(description="greatest miss after firing; null for the column law")
+    error_estimate_um: float | None = Field(description="what the size of the elements does")
+    sweeps: int | None
+    nodes: int | None
+    edge_per_sd_mm: float | None = Field(description="what one sd of packing does at the incisal edge")
+    seconds: float | None = Field(description="wall time of the green shape; null when not timed")
 
 
 class CalliperOut(_Part):

@@ -22,17 +22,18 @@ class Written:
     paths: tuple[Path, ...]
 
 
-def write_plan(loaded: LoadedCase, plan: Plan, target: Path) -> Written:
+def write_plan(loaded: LoadedCase, plan: Plan, target: Path, *, green_s: float | None = None) -> Written:
     """Write all files of a plan into the folder `target`, or none of them.
 
     Writes plan.json, bench-sheet.pdf, green (PLY with maps, STL, 3MF in mm), green-dentine and
     cut-back-core (green size; PLY, STL, 3MF), cut-back-core-fired.ply, and pictures/*.png.
     A one-powder plan has no cut-back: cut-back-core is then the whole green build.
-    raises : BadOutput when the place cannot be written to
+    green_s : wall time of the green shape, s, for plan.json
+    raises  : BadOutput when the place cannot be written to
     """
     sheet = write_sheet(plan)
     pictures = plan_pictures(plan)
-    document = plan_file(loaded, plan).model_dump_json(indent=2) + "\n"
+    document = plan_file(loaded, plan, green_s=green_s).model_dump_json(indent=2) + "\n"
     with staged_folder(target) as stage:
         (stage / "bench-sheet.pdf").write_bytes(sheet_pdf(sheet, pictures=pictures))
         (stage / "plan.json").write_bytes(document.encode("utf-8"))
