@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -51,8 +52,10 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
     if plan.layers.cut_back is not None:
         wanted.append(("enamel", ENAMEL, plan.layers.enamel_mm, "labial"))
     sheet = {("room", "labial"), ("room", second), ("overbuild", "labial")}
-    return tuple(
-        Picture(
+
+    def drawn(row: tuple[str, MapStyle, Floats, str]) -> Picture:
+        what, style, field, view = row
+        return Picture(
             f"{what}-{_file_word(frame, view)}",
             f"{style.title}, {view_of(frame, view).words}: {_span(field, veneered)}",
             crown_picture(
@@ -60,8 +63,9 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
             ),
             (what, view) in sheet,
         )
-        for what, style, field, view in wanted
-    )
+
+    with ThreadPoolExecutor(max_workers=2) as two:  # the sums let go of the interpreter most of the time
+        return tuple(two.map(drawn, wanted))
 
 
 def crown_picture(

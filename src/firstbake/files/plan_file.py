@@ -154,7 +154,7 @@ def _colour_out(plan: Plan) -> list[out.ColourOut]:
 
 
 def plan_file(loaded: LoadedCase, plan: Plan, *, green_s: float | None = None) -> out.PlanFile:
-    """All of plan.json, numbers as computed, no time stamp: the same inputs give the same bytes but for seconds.
+    """All of plan.json, numbers as computed; the same inputs give the same bytes but for green.seconds.
 
     green_s : wall time of the green shape, s
     """

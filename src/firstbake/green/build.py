@@ -1,4 +1,4 @@
-"""build_green: the green shape by the sintering model, with the column law as first answer."""
+"""build_green: the green shape by the sintering model; the column law where that gives no answer."""
 
 from dataclasses import replace
 
@@ -16,16 +16,15 @@ from firstbake.room import Room
 def build_green(case: Case, room: Room, *, layers: Layers, progress: Progress | None = None) -> Green:
     """The green contour, and the green dentine before and after the cut-back.
 
-    The column law (column_build) gives the amounts of powder and a first shape at once; the finite-element
-    model of sintering then gives the shape. Where it cannot (a room that cannot be meshed, no green shape
-    that fires to the wanted one) the column law's shape stands, and `model` and `notes` say so.
+    The finite-element model of sintering gives the shape. Where it cannot (a room that cannot be meshed, no
+    green shape that fires to the wanted one) the column law's shape stands in, and `model` and `notes` say
+    so.
     progress : told (what is done, share done); answers False to stop
     raises   : BadSum when no porcelain is left to grow or the mass balance cannot be closed; Cancelled
     """
     extra = extra_of(case, layers)
-    rough = column_green(case, room, layers=layers, extra=extra)
     try:
-        return sintered_green(case, room, layers=layers, extra=extra, rough=rough, progress=progress)
+        return sintered_green(case, room, layers=layers, extra=extra, progress=progress)
     except Cancelled:
         raise
     except (BadMesh, BadSum) as reason:
@@ -33,4 +32,4 @@ def build_green(case: Case, room: Room, *, layers: Layers, progress: Progress | 
             f"The sintering model gave no answer ({str(reason).rstrip('.')}); the overbuild comes from the "
             "column law, which may be wrong by 0.2 mm at the edge. Measure after the bake"
         )
-        return replace(rough, notes=(note,))
+        return replace(column_green(case, room, layers=layers, extra=extra), notes=(note,))

@@ -60,9 +60,7 @@ def column_green(case: Case, room: Room, *, layers: Layers, extra: Extra | None 
         same = np.array_equal(dentine, factors)
         full = shape if same else _grown(columns, veneer, dentine)[0]
         cut = carried_cut(layers, bend, factors, contour=contour, green=shape, reach=reach, closure=closure)
-    volumes: dict[str, float] = {}
-    for layer, factor, volume in zip(layers.layers, factors, veneer.volumes_mm3, strict=True):
-        volumes[layer.powder.name] = volumes.get(layer.powder.name, 0.0) + float(factor * volume)
+    volumes = powder_volumes(layers, extra)
     return Green(
         contour=shape,
         overbuild_mm=np.linalg.norm(shape.vertices_mm - contour.vertices_mm, axis=1),
@@ -76,6 +74,15 @@ def column_green(case: Case, room: Room, *, layers: Layers, extra: Extra | None 
         folded_faces=folded,
         opened=columns.opened(veneer.heights_mm[-1], float(factors.max())),
     )
+
+
+def powder_volumes(layers: Layers, extra: Extra) -> dict[str, float]:
+    """Green volume of each powder by name, mm³: fired volume with its allowance times the volume factor."""
+    volumes: dict[str, float] = {}
+    for layer, added in zip(layers.layers, extra.volumes_mm3, strict=True):
+        green = layer.powder.volume_factor * (layer.volume_mm3 + float(added))
+        volumes[layer.powder.name] = volumes.get(layer.powder.name, 0.0) + green
+    return volumes
 
 
 def _veneer(room: Room, layers: Layers, extra: Extra) -> _Veneer:

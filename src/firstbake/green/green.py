@@ -20,7 +20,8 @@ class Green:
     dentine_cut    : green dentine after the cut-back, or None in a one-powder plan
     volume_mm3     : green volume of all porcelain
     powder_volume_mm3 : green volume by powder name
-    free_share     : (n,) 0 where the porcelain shrinks as a bonded layer, 1 where as a free body
+    free_share     : (n,) 0 where the porcelain shrinks as a bonded layer, 1 where as a free body;
+                     None when the model needs no such blend
     mass_closure   : factor on the growth that closes the mass balance of the whole body (near 1)
     model          : name of the law, "sintering, finite elements" or "bonded-layer columns"
     folded_faces   : faces of the green contour that are turned over (0 on a sound plan)
@@ -41,7 +42,7 @@ class Green:
     dentine_cut: Surface | None
     volume_mm3: float
     powder_volume_mm3: dict[str, float]
-    free_share: Floats
+    free_share: Floats | None
     mass_closure: float
     model: str
     folded_faces: int = 0

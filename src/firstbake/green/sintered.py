@@ -1,7 +1,6 @@
 """The green shape by finite elements: the mesh lies in the wanted shape, is fired backward and corrected."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 
@@ -17,7 +16,7 @@ from firstbake.fem import (
 )
 from firstbake.green.allowance import Extra
 from firstbake.green.callipers import density_doubt
-from firstbake.green.column_build import folded_faces
+from firstbake.green.column_build import folded_faces, powder_volumes
 from firstbake.green.cutback import dentine_row
 from firstbake.green.green import Green
 from firstbake.green.growth import swept_volume_mm3
@@ -29,6 +28,7 @@ from firstbake.room import Room
 MODEL = "sintering, finite elements"
 STEP_MM = 0.55  # lattice step, mm; half of it at thin free ends
 TOLERANCE_MM = 0.01
+COARSE_MM = 0.9  # for differences only
 Progress = Callable[[str, float], bool]
 
 
@@ -44,9 +44,9 @@ def veneered_part(surface: Surface, room: Room) -> Surface:
     return surface if faces.all() else sub_surface(surface, faces)[0]
 
 
-def mesh_room(case: Case, room: Room, outer: Surface) -> VeneerMesh:
+def mesh_room(case: Case, room: Room, outer: Surface, *, step_mm: float = STEP_MM) -> VeneerMesh:
     """The porcelain between the case's core and an outer surface (vertex for vertex the case's contour)."""
-    return mesh_veneer(outer, case.core.surface, step_mm=STEP_MM, veneered_contour=veneered_part(outer, room))
+    return mesh_veneer(outer, case.core.surface, step_mm=step_mm, veneered_contour=veneered_part(outer, room))
 
 
 def sintered_green(
@@ -55,13 +55,11 @@ def sintered_green(
     *,
     layers: Layers,
     extra: Extra,
-    rough: Green,
     progress: Progress | None = None,
 ) -> Green:
     """The green shape that fires to the wanted contour plus allowances.
 
     extra    : fired allowances over the contour
-    rough    : the column law's answer, of which the amounts of powder are kept
     progress : told (what is done, share done); answers False to stop
     raises   : BadMesh when the room cannot be meshed, BadSum when no green shape is found or it is stopped
     """
@@ -84,13 +82,16 @@ def sintered_green(
     )
     shape, cut = contour.moved(places), layers.cut_back
     grown = swept_volume_mm3(contour, shape.vertices_mm - contour.vertices_mm)
-    asked = rough.volume_mm3 - sum(layer.volume_mm3 for layer in layers.layers)
-    return replace(
-        rough,
+    volumes = powder_volumes(layers, extra)
+    asked = sum(volumes.values()) - sum(layer.volume_mm3 for layer in layers.layers)
+    return Green(
         contour=shape,
         overbuild_mm=np.linalg.norm(shape.vertices_mm - contour.vertices_mm, axis=1),
         dentine_full=None if cut is None else _all_dentine(mesh, layers, wanted, shape=shape, room=room),
         dentine_cut=None if cut is None else cut.moved(built.green_of(cut.vertices_mm)),
+        volume_mm3=sum(volumes.values()),
+        powder_volume_mm3=volumes,
+        free_share=None,
         mass_closure=asked / grown,
         model=MODEL,
         folded_faces=folded_faces(contour, shape),
@@ -100,7 +101,7 @@ def sintered_green(
         sweeps=built.sweeps,
         nodes=len(mesh.nodes_mm),
         tension=_at_contour(built, room, carrier.corners, carrier.weights),
-        edge_per_sd_mm=_edge_per_sd(mesh, layers, wanted, end=end),
+        edge_per_sd_mm=_edge_per_sd(case, room, layers, wanted),
     )
 
 
@@ -124,11 +125,15 @@ def _all_dentine(mesh: VeneerMesh, layers: Layers, wanted: Surface, *, shape: Su
     return shape.moved(np.where(room.veneered[:, None], places, shape.vertices_mm))
 
 
-def _edge_per_sd(mesh: VeneerMesh, layers: Layers, wanted: Surface, *, end: float) -> float:
-    """How far one standard deviation of packing moves the contour point farthest from the core, mm."""
+def _edge_per_sd(case: Case, room: Room, layers: Layers, wanted: Surface) -> float:
+    """How far one standard deviation of packing moves the contour point farthest from the core, mm.
+
+    Half the difference of two quick answers on a coarse mesh: a difference needs no fine one.
+    """
+    mesh, end = mesh_room(case, room, wanted, step_mm=COARSE_MM), end_density(layers)
     sds = np.array([density_doubt(layer.powder) for layer in layers.layers])
-    room = sum(np.maximum(layer.thickness_mm, 0.0) for layer in layers.layers)
-    tip = wanted.vertices_mm[[int(np.argmax(room))]]
+    thickness = sum(np.maximum(layer.thickness_mm, 0.0) for layer in layers.layers)
+    tip = wanted.vertices_mm[[int(np.argmax(thickness))]]
     ends = []
     for shift in (-1.0, 1.0):
         density = packed_densities(mesh, wanted, layers, shift_sd=shift, sds=sds)
