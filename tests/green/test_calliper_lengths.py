@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from conftest import ball, figure, made, powder
 
-from firstbake.green import build_green, measure_callipers
+from firstbake.green import column_green, measure_callipers
 from firstbake.green.callipers import density_doubt
 from firstbake.green.gauge import Gauge, X, Y, Z
 
 
 def table_of(m):
-    green = build_green(m.case, m.frame, m.room, layers=m.layers)
+    green = column_green(m.case, m.room, layers=m.layers)
     return {c.name: c for c in measure_callipers(m.case, m.frame, layers=m.layers, green=green)}, green
 
 

@@ -126,9 +126,10 @@ class CalliperOut(_Part):
     """One length to measure."""
 
     name: str
-    fired_mm: float
+    fired_mm: float = Field(description="out of the furnace, allowances still on")
     green_mm: float
     doubt_mm: float
+    finished_mm: float = Field(description="once the allowances are ground off")
 
 
 class MixOut(_Part):
@@ -141,6 +142,8 @@ class MixOut(_Part):
     liquid_ml: float
     cost: float | None
     currency: str
+    lay_g: float = Field(description="laid on, before the cut-back")
+    cut_off_g: float = Field(description="what the cut-back takes off again")
 
 
 class ColourOut(_Part):

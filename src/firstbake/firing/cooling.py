@@ -45,7 +45,7 @@ def cooling_of(core: CoreMaterial, powders: tuple[Powder, ...]) -> Cooling:
         words = "Bench, no draught."
         return Cooling(words, BENCH_K_PER_MIN, BENCH_TO_DEGC, ())
     to_degC = _below_transition_degC(powders)
-    words = f"Slow, muffle shut to {to_degC:.0f} °C (below the glass transition)."
+    words = f"Slow, muffle shut to {to_degC:.0f} °C."
     cautions = (_FOR_SLOW, _AGAINST_SLOW) if core.kind == "zirconia" else ()
     return Cooling(words, SLOW_K_PER_MIN, to_degC, cautions)
 

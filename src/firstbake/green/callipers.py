@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstbake.case import Case
-from firstbake.green.allowance import contact_places
+from firstbake.green.allowance import contact_places, extra_of
 from firstbake.green.gauge import Gauge, X, Y, Z
 from firstbake.green.green import Calliper, Green
 from firstbake.green.growth import closing_factor
@@ -30,9 +30,10 @@ class _Build:
 def measure_callipers(case: Case, frame: Frame, *, layers: Layers, green: Green) -> tuple[Calliper, ...]:
     """Lengths across the whole crown (core included), overbuilds and cut-back depths.
 
-    fired_mm is the finished length, once the allowances are ground off: that of the wanted contour. An
-    overbuild is measured from the wanted contour, so its fired length is 0. A cut-back depth is measured on
-    the green dentine built to full contour. Lengths of one name are taken at one height above the margin.
+    fired_mm is what comes out of the furnace, with the allowances on it; finished_mm is the wanted contour.
+    An overbuild is measured from the wanted contour: fired it is the allowance there, finished 0. A cut-back
+    depth is measured on the green dentine built to full contour; fired, from the wanted contour. Lengths of
+    one name are taken at one height above the margin.
     A length that a shape does not have (no neighbour, no cut-back, no such cusp) is left out.
 
     doubt_mm is one standard deviation: half the difference between the lengths of builds packed one standard
@@ -41,8 +42,8 @@ def measure_callipers(case: Case, frame: Frame, *, layers: Layers, green: Green)
     """
     wanted = _build(case.contour.surface, case.contour.surface, layers.cut_back, frame)
     spots = Spots.of(frame, wanted.contour)
-    fired = _lengths(spots, wanted)
-    places = _contact_vertices(case, frame)
+    finished, places = _lengths(spots, wanted), _contact_vertices(case, frame)
+    fired = _fired_lengths(case, frame, layers, spots=spots, contacts=places)
     loose, plain, dense = (
         _green_lengths(case, frame, layers, green=green, spots=spots, growth=growth, contacts=places)
         for growth in (_growth(case, layers, green, -1.0), 1.0, _growth(case, layers, green, 1.0))
@@ -50,13 +51,25 @@ def measure_callipers(case: Case, frame: Frame, *, layers: Layers, green: Green)
     found = []
     for name, length in plain.items():
         over = "overbuild" in name
-        if np.isnan(length) or not (over or np.isfinite(fired.get(name, np.nan))):
+        if np.isnan(length) or not (over or np.isfinite(finished.get(name, np.nan))):
             continue
         doubt = abs(loose[name] - dense[name]) / 2
         if not over and "cut-back" not in name:
             doubt = float(np.hypot(doubt, case.size_doubt_mm))
-        found.append(Calliper(name, 0.0 if over else fired[name], length, float(doubt)))
+        last = 0.0 if over else finished[name]
+        found.append(Calliper(name, fired.get(name, last), length, float(doubt), last))
     return tuple(found)
+
+
+def _fired_lengths(
+    case: Case, frame: Frame, layers: Layers, *, spots: Spots, contacts: dict[str, int]
+) -> dict[str, float]:
+    """Lengths out of the furnace by name: the wanted contour with the fired allowances on it."""
+    wanted = case.contour.surface
+    added = extra_of(case, layers).field_mm
+    shape = wanted.moved(wanted.vertices_mm + added[:, None] * wanted.vertex_normals)
+    build = _build(shape, wanted, layers.cut_back, frame)
+    return {**_lengths(spots, build), **_overbuilds(wanted, shape, frame, contacts)}
 
 
 def _build(contour: Surface, full: Surface | None, cut: Surface | None, frame: Frame) -> _Build:
@@ -104,12 +117,17 @@ def _green_lengths(
     if layers.cut_back is not None and green.dentine_cut is not None:
         cut = _scaled(layers.cut_back, green.dentine_cut, growth)
     build = _build(contour, full, cut, frame)
-    lengths = _lengths(spots, build)
-    if spots.tooth.is_front:
-        before = Gauge.on(wanted, frame).points_mm[:, Z].max()
-        lengths["incisal edge overbuild"] = float(build.contour.points_mm[:, Z].max() - before)
+    return {**_lengths(spots, build), **_overbuilds(wanted, contour, frame, contacts)}
+
+
+def _overbuilds(wanted: Surface, shape: Surface, frame: Frame, contacts: dict[str, int]) -> dict[str, float]:
+    """How far a shape stands out over the wanted contour at the edge and at each contact, by name, mm."""
+    lengths = {}
+    if frame.tooth.is_front:
+        edge, before = (Gauge.on(s, frame).points_mm[:, Z].max() for s in (shape, wanted))
+        lengths["incisal edge overbuild"] = float(edge - before)
     for side, vertex in contacts.items():
-        way = contour.vertices_mm[vertex] - wanted.vertices_mm[vertex]
+        way = shape.vertices_mm[vertex] - wanted.vertices_mm[vertex]
         lengths[f"{side} contact overbuild"] = float(np.linalg.norm(way))
     return lengths
 

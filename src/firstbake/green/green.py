@@ -61,6 +61,7 @@ class Calliper:
     """One length a ceramist can measure: what it must be green, and what it will be fired, mm.
 
     name   : in words, "mesiodistal, middle third"
+    fired_mm    : out of the furnace, with the allowances still on     finished_mm : once they are ground off
     doubt_mm : one standard deviation of the green length, mm
     """
 
@@ -68,6 +69,7 @@ class Calliper:
     fired_mm: float
     green_mm: float
     doubt_mm: float
+    finished_mm: float
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,7 @@ class Mix:
     """How much of one powder to put on the slab.
 
     powder_g : grams to weigh out, slab waste included     placed_g : grams that end in the build
+    lay_g    : grams laid on     cut_off_g : grams of these that the cut-back takes off again
     liquid_ml : modelling liquid, ml       cost : in `currency`, or None when the card has no price
     """
 
@@ -85,3 +88,5 @@ class Mix:
     liquid_ml: float
     cost: float | None
     currency: str
+    lay_g: float
+    cut_off_g: float
