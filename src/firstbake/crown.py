@@ -79,6 +79,7 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
         *room.notes,
         *layers.notes,
         *_green_warnings(case, green),
+        *_pair_warnings(firing),
         *_colour_warnings(colour),
     )
     told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
@@ -102,6 +103,7 @@ def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
             "Contour and core come from calliper sizes, not from meshes: lengths carry a doubt of "
             f"{case.size_doubt_mm:.2f} mm, contacts and clearance are not known"
         )
+        told.extend(case.assumed)
     if frame.confidence < 0.5:
         told.append(
             "The tooth's axes are a guess, so places in words and the cut-back may be turned; give "
@@ -136,6 +138,12 @@ def _green_warnings(case: Case, green: Green) -> tuple[str, ...]:
             "the build is opened there and will fire short"
         )
     return tuple(told)
+
+
+def _pair_warnings(firing: tuple[Programme, ...]) -> tuple[str, ...]:
+    """Core and powders that do not belong together by their expansion."""
+    cautions = dict.fromkeys(caution for programme in firing for caution in programme.cautions)
+    return tuple(caution for caution in cautions if "do not belong together" in caution)
 
 
 def _colour_warnings(colour: tuple[ZoneColour, ...]) -> tuple[str, ...]:

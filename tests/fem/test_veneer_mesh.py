@@ -142,7 +142,9 @@ def test_real_teeth_mesh(tooth):
 
 
 def test_the_error_estimate_is_of_the_size_of_the_true_difference(crown, mesh, built):
-    known = with_error_estimate(built[-1], **END)
+    known = with_error_estimate(
+        built[-1], density_of=lambda mesh: END["green_density"], end_density=END["end_density"]
+    )
     fine = overbuild(mesh_veneer(*crown, step_mm=0.55), **END)
     points = crown[0].vertices_mm[::5]
     points = points[Probe(crown[1]).nearest(points).distance_mm > 0.2]

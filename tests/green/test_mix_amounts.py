@@ -44,3 +44,17 @@ def test_all_on_the_slab_is_refused():
     m = made(ball(4.0), ball(3.0), (powder(),), waste=1.0)
     with pytest.raises(BadCase, match="slab_waste"):
         mix_of(m.case, m.layers)
+
+
+def test_dentine_is_laid_for_the_full_contour_and_comes_off_again():
+    cut = ball(3.6)
+    m = made(
+        ball(4.0), ball(3.0), (powder("dentine"), powder("enamel")), shares=(0.6, 0.4), cut_back=cut,
+        cut_volume=cut.volume_mm3 - ball(3.0).volume_mm3, margin_z_mm=0.0, waste=0.35,
+    )  # fmt: skip
+    dentine, enamel = mix_of(m.case, m.layers)
+    # same packing and density: what is cut off weighs what enamel will weigh in its place
+    assert dentine.cut_off_g == pytest.approx(enamel.placed_g, rel=1e-9)
+    assert dentine.lay_g == pytest.approx(dentine.placed_g + enamel.placed_g, rel=1e-9)
+    assert enamel.cut_off_g == 0
+    assert dentine.powder_g == pytest.approx(dentine.lay_g / (1 - m.case.allowances.slab_waste))

@@ -42,7 +42,7 @@ def write_plan(loaded: LoadedCase, plan: Plan, target: Path, *, green_s: float |
         names = sorted(p.relative_to(stage) for p in stage.rglob("*") if p.is_file())
     first = Path("bench-sheet.pdf")
     ordered = [first, *(n for n in names if n != first)]
-    return Written(sheet.lead, tuple(target / n for n in ordered))
+    return Written(" ".join(filter(None, [sheet.lead, sheet.second])), tuple(target / n for n in ordered))
 
 
 def _write_meshes(plan: Plan, stage: Path) -> None:

@@ -68,6 +68,19 @@ def colour_lead(plan: Plan) -> str:
     )
 
 
+def second_lead(plan: Plan) -> str:
+    """What else wants an answer before powder is wet: pair, bite, colour, each one sentence."""
+    said = ["Core and powder do not belong together: expect cracks."] if _mismatched(plan) else []
+    bite = plan.room.least_clearance_mm
+    if bite is not None and bite < 0:
+        said.append(f"The opposing tooth stands {with_unit(-bite, 2, 'mm')} into the contour.")
+    return " ".join([*said, *filter(None, [colour_lead(plan)])])
+
+
+def _mismatched(plan: Plan) -> bool:
+    return any("do not belong together" in warning for warning in plan.warnings)
+
+
 def _miss(zone: ZoneColour) -> float:
     return (zone.delta_e00 or 0.0) - zone.doubt_delta_e00
 

@@ -154,8 +154,6 @@ def _texture() -> Draft:
 
 
 def _end(plan: Plan) -> Draft:
-    details = (
-        "Contacts polished, margin and inside clean; against the order, two lights; lots in.",
-    )
+    details = ("Contacts polished, margin and inside clean; against the order, two lights; lots in.",)
     found = known(plan.case.core_material, plan.case.powders)
     return Draft("Check, disinfect, sign", details, cautions=for_dispatch(found))

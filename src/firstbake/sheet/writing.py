@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import firstbake
 from firstbake.sheet.cautions import at_the_foot, known
 from firstbake.sheet.drawings import drawings_of
-from firstbake.sheet.lead import colour_lead, counted, plan_lead
+from firstbake.sheet.lead import counted, plan_lead, second_lead
 from firstbake.sheet.sheet import Head, Sheet
 from firstbake.sheet.steps import steps_of
 from firstbake.sheet.tables import calliper_rows, colour_rows, firing_rows, mix_rows
@@ -27,7 +27,7 @@ def write_sheet(plan: Plan) -> Sheet:
     return Sheet(
         head=_head(plan),
         lead=plan_lead(plan),
-        second=colour_lead(plan),
+        second=second_lead(plan),
         lead_ok=not counted(plan.room.thin),
         steps=steps,
         callipers=calliper_rows(plan),
