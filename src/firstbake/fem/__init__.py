@@ -3,7 +3,7 @@
 from firstbake.fem.body import Body
 from firstbake.fem.carry import Carrier, carrier_of
 from firstbake.fem.element import Motion, NodeAveraged
-from firstbake.fem.estimate import with_error_estimate
+from firstbake.fem.estimate import coarser_build, with_error_estimate
 from firstbake.fem.fire import Cancelled, Fired, Hold, Progress, Run, fire
 from firstbake.fem.law import (
     Glass,
@@ -39,6 +39,7 @@ __all__ = [
     "SolverMaker",
     "VeneerMesh",
     "carrier_of",
+    "coarser_build",
     "curved",
     "film_porosity",
     "film_thickness_ratio",

@@ -9,6 +9,7 @@ from firstbake.fem import (
     Overbuilt,
     VeneerMesh,
     carrier_of,
+    coarser_build,
     mesh_veneer,
     overbuild,
     overbuilt_in_sweeps,
@@ -26,9 +27,8 @@ from firstbake.mesh import Floats, Surface, sub_surface
 from firstbake.room import Room
 
 MODEL = "sintering, finite elements"
-STEP_MM = 0.55  # lattice step, mm; half of it at thin free ends
+STEP_MM = 0.6  # lattice step, mm; half of it at thin free ends
 TOLERANCE_MM = 0.01
-COARSE_MM = 0.9  # for differences only
 Progress = Callable[[str, float], bool]
 
 
@@ -75,7 +75,8 @@ def sintered_green(
     built = overbuild(
         mesh, green_density=density_of(mesh), end_density=end, tolerance_mm=TOLERANCE_MM, progress=progress
     )
-    built = with_error_estimate(built, density_of=density_of, end_density=end)
+    coarse = coarser_build(mesh, density_of=density_of, end_density=end)
+    built = with_error_estimate(built, coarse)
     carrier = carrier_of(mesh, wanted.vertices_mm)
     places = np.where(
         room.veneered[:, None], built.green_of(wanted.vertices_mm, carrier=carrier), contour.vertices_mm
@@ -101,7 +102,7 @@ def sintered_green(
         sweeps=built.sweeps,
         nodes=len(mesh.nodes_mm),
         tension=_at_contour(built, room, carrier.corners, carrier.weights),
-        edge_per_sd_mm=_edge_per_sd(case, room, layers, wanted),
+        edge_per_sd_mm=_edge_per_sd(coarse.wanted, layers, wanted),
     )
 
 
@@ -125,12 +126,12 @@ def _all_dentine(mesh: VeneerMesh, layers: Layers, wanted: Surface, *, shape: Su
     return shape.moved(np.where(room.veneered[:, None], places, shape.vertices_mm))
 
 
-def _edge_per_sd(case: Case, room: Room, layers: Layers, wanted: Surface) -> float:
+def _edge_per_sd(mesh: VeneerMesh, layers: Layers, wanted: Surface) -> float:
     """How far one standard deviation of packing moves the contour point farthest from the core, mm.
 
     Half the difference of two quick answers on a coarse mesh: a difference needs no fine one.
     """
-    mesh, end = mesh_room(case, room, wanted, step_mm=COARSE_MM), end_density(layers)
+    end = end_density(layers)
     sds = np.array([density_doubt(layer.powder) for layer in layers.layers])
     thickness = sum(np.maximum(layer.thickness_mm, 0.0) for layer in layers.layers)
     tip = wanted.vertices_mm[[int(np.argmax(thickness))]]
