@@ -13,6 +13,7 @@ from firstbake.sheet import (
     MixRow,
     Sheet,
     Step,
+    bench_mm,
     lab_words,
 )
 
@@ -24,7 +25,7 @@ _LEGEND = (
     ("dentine", "dentine after cut-back"),
     ("enamel", "enamel"),
     ("contour", "wanted contour"),
-    ("green", "green contour: build to here"),
+    ("green", "build to here (unfired)"),
 )
 
 Json = dict[str, Any]
@@ -38,7 +39,9 @@ def paper_of(sheet: Sheet, pictures: list[Json]) -> Json:
     source = "" if head.source == "meshes" else f" · from {head.source}"
     return {
         "title": f"{head.code} · {head.tooth_number} {head.tooth}",
-        "subtitle": f"core {head.core} · build {head.bake_number}{source}",
+        "subtitle": f"core: {head.core}{source}",
+        "frame_note": head.frame_note,
+        "second": sheet.second,
         "demo": head.demo,
         "footer_left": head.code,
         "footer_right": f"firstbake {head.version}",
@@ -50,7 +53,7 @@ def paper_of(sheet: Sheet, pictures: list[Json]) -> Json:
         "legend": [{"part": part, "words": words} for part, words in _LEGEND if _shown(sheet, part)],
         "pictures": pictures,
         "warnings": [{"sentence": w.sentence, "choices": list(w.choices)} for w in sheet.warnings],
-        "cautions": [line.replace(" (usual precaution)", "") for line in sheet.cautions],
+        "cautions": list(sheet.cautions),
         "lots": list(sheet.lots),
         "notes": " ".join((*sheet.notes, *_sources(sheet.firing))),
         "prevail": sheet.prevail,
@@ -71,6 +74,7 @@ def _tables(sheet: Sheet) -> Json:
             {
                 "powder": m.powder,
                 "powder_g": f"{m.powder_g:.2f}",
+                "lay_g": f"{m.lay_g:.2f}",
                 "liquid_ml": f"{m.liquid_ml:.2f}",
             }
             for m in sheet.mix
@@ -105,7 +109,7 @@ def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
         for f, parts in zip(firing, pieces, strict=True)
         if any(piece not in shared for piece in parts)
     ]
-    return [f"Firing: {'; '.join([*own, *shared])}."]
+    return [f"Firing: {'; '.join([*own, *shared])}.".replace("peak from card", "card")]
 
 
 def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
@@ -114,25 +118,41 @@ def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
     heads = [head for head, _ in parts]
     made: list[Json] = []
     for c, (head, rest) in zip(rows, parts, strict=True):
-        grouped = heads.count(head) > 1
+        grouped, over = heads.count(head) > 1, c.name.endswith("overbuild")
         if grouped and (not made or made[-1]["head"] != head):
             made.append({"head": head, "letter": ""})
         made.append(
             {
                 "head": head if grouped else "",
                 "letter": c.letter,
-                "name": rest if grouped else c.name,
-                "green": f"{c.green_mm:.2f}",
-                "fired": f"{c.fired_mm:.2f}",
-                "doubt": f"{c.doubt_mm:.2f}",
+                "name": _short(rest if grouped else c.name),
+                "green": bench_mm(c.green_mm),
+                "fired": "" if over else bench_mm(c.fired_mm),
+                "finished": "" if over else bench_mm(c.finished_mm),
             }
         )
     return made
 
 
+def _short(name: str) -> str:
+    """A length's name for a narrow column."""
+    for long, short in (
+        (" third", ""),
+        ("length, labial margin to incisal edge", "length to the edge"),
+        ("incisal edge thickness, ", "edge, "),
+        (" mm below the edge", " mm below"),
+        (" tip to edge", ""),
+    ):
+        name = name.replace(long, short)
+    return name
+
+
 def _split(name: str) -> tuple[str, str]:
     if name.endswith(" overbuild"):
         return "overbuild, over the wanted contour", name.removesuffix(" overbuild")
+    over = " over the buccal margin"
+    if name.startswith("height of the ") and name.endswith(over):
+        return "height over the buccal margin", name.removeprefix("height of the ").removesuffix(over)
     head, _, rest = name.partition(", ")
     return head, rest
 
@@ -144,7 +164,7 @@ def _mix_note(rows: tuple[MixRow, ...]) -> str:
         if m.cost is not None:
             costs[m.currency] = costs.get(m.currency, 0.0) + m.cost
     words = ", ".join(f"{cost:.2f} {currency}".strip() for currency, cost in costs.items())
-    placed = f"{sum(m.placed_g for m in rows):.2f} g of it end in the build."
+    placed = f"{sum(m.placed_g for m in rows):.2f} g end in the build."
     return placed + (f" Powder costs {words}." if words else "")
 
 
@@ -168,7 +188,7 @@ def _firing(row: int, f: FiringRow) -> Json:
         "curve": [list(point) for point in f.curve],
         "vacuum_strip": strip,
         "alt": f"Temperature over time of bake {row + 1}, {f.bake}: dry {f.dry}, "
-        f"climb {f.climb} K/min to {f.peak_degC:.0f} °C, hold {f.hold}",
+        f"climb {f.climb} °C/min to {f.peak_degC:.0f} °C, hold {f.hold}",
     }
 
 
@@ -196,8 +216,8 @@ def _drawing(d: Drawing, scale: float) -> Json:
     pad = {"left": 0.5, "right": 0.5, "top": 0.5, "bottom": 0.5}
     if scale > _FULL:
         pad = {
-            "left": 16.0 if "left" in sides else 3.5,
-            "right": 18.5 if "right" in sides else 2.0,
+            "left": 14.5 if "left" in sides else 3.0,
+            "right": 17.5 if "right" in sides else 1.5,
             "top": 5.5,
             "bottom": 1.5,
         }
@@ -228,7 +248,7 @@ def _drawing(d: Drawing, scale: float) -> Json:
 
 
 def _alt(d: Drawing, scale: float) -> str:
-    numbers = ", ".join(f"{m.letter} {m.green_mm:.2f} mm" for m in d.measures)
+    numbers = ", ".join(f"{m.letter} {bench_mm(m.green_mm)} mm" for m in d.measures)
     return f"{d.caption} at {scale:.0f}:1" + (f": build to {numbers}" if numbers and scale > _FULL else "")
 
 
@@ -248,7 +268,7 @@ def _measures(measures: tuple[Measure, ...], top_mm: float, *, scale: float, top
                 "end": list(m.end_mm),
                 "side": m.side,
                 "letter": m.letter,
-                "value": f"{m.green_mm:.2f}",
+                "value": bench_mm(m.green_mm),
                 "label_mm": label,
             }
         )

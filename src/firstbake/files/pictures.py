@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ from firstbake.errors import BadSum
 from firstbake.files.picture_crown import render, shown
 from firstbake.files.picture_style import ENAMEL, OVERBUILD, ROOM, SHEET, MapStyle
 from firstbake.files.picture_words import SIZE, crown_box, write_words
-from firstbake.mesh import Surface
+from firstbake.mesh import Surface, sub_surface
 from firstbake.sheet import view_of
 from firstbake.teeth import Frame
 
@@ -38,9 +39,10 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
 
     The sheet shows the room from the lip and from where its worst place is seen best, and the overbuild.
     """
-    contour, frame = plan.case.contour.surface, plan.frame
+    whole, frame = plan.case.contour.surface, plan.frame
     room, veneered = plan.room, plan.room.veneered
-    thin = np.zeros(len(contour.vertices_mm), dtype=np.bool_)
+    contour, kept = _reached(whole, veneered)
+    thin = np.zeros(len(whole.vertices_mm), dtype=np.bool_)
     for region in room.thin:
         thin[region.vertices] = True
     second = _best_view(plan)
@@ -51,17 +53,34 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
     if plan.layers.cut_back is not None:
         wanted.append(("enamel", ENAMEL, plan.layers.enamel_mm, "labial"))
     sheet = {("room", "labial"), ("room", second), ("overbuild", "labial")}
-    return tuple(
-        Picture(
+
+    def drawn(row: tuple[str, MapStyle, Floats, str]) -> Picture:
+        what, style, field, view = row
+        return Picture(
             f"{what}-{_file_word(frame, view)}",
             f"{style.title}, {view_of(frame, view).words}: {_span(field, veneered)}",
             crown_picture(
-                contour, frame, field, style=style, view=view, patch=thin if what == "room" else None
+                contour,
+                frame,
+                field[kept],
+                style=style,
+                view=view,
+                patch=thin[kept] if what == "room" else None,
             ),
             (what, view) in sheet,
         )
-        for what, style, field, view in wanted
-    )
+
+    with ThreadPoolExecutor(max_workers=2) as two:  # the sums let go of the interpreter most of the time
+        return tuple(two.map(drawn, wanted))
+
+
+def _reached(surface: Surface, veneered: NDArray[np.bool_]) -> tuple[Surface, NDArray[np.int32]]:
+    """The faces of the contour that porcelain reaches, and the old number of each vertex."""
+    faces = np.asarray(veneered[surface.faces].any(axis=1))
+    if faces.all():
+        return surface, np.arange(len(surface.vertices_mm), dtype=np.int32)
+    part, numbers = sub_surface(surface, faces)
+    return part, np.asarray(numbers, dtype=np.int32)
 
 
 def crown_picture(

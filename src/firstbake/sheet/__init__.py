@@ -14,7 +14,7 @@ from firstbake.sheet.sheet import (
     Warned,
 )
 from firstbake.sheet.views import VIEWS, View, view_of
-from firstbake.sheet.words import lab_words
+from firstbake.sheet.words import bench_mm, lab_words
 from firstbake.sheet.writing import write_sheet
 
 __all__ = [
@@ -32,6 +32,7 @@ __all__ = [
     "Stroke",
     "View",
     "Warned",
+    "bench_mm",
     "lab_words",
     "lead_of",
     "raster_of",

@@ -9,9 +9,11 @@ _DOI = re.compile(r", doi [^\s)]+")
 _LINE = 125  # characters that stand on one or two lines of the steps
 
 # Common practice of the trade; the rest comes from the firing room with its sources.
-POWDER = "Powder dust holds silica: wipe wet, never blow (usual precaution)."
-TOOL = "No steel on the slab: it sheds grey metal (usual precaution)."
-EYES = "Eye shield; grind wet or with suction (usual precaution)."
+POWDER = "Powder dust holds silica: wipe wet, never blow; no steel on the slab.*"
+EYES = "Eye shield; grind wet or with suction.*"
+STAIN = "Use only stains whose maker states what is in them.*"
+INFECTION = "Tried-in work and impressions are infectious until recorded clean.*"
+WET = "Nothing wet goes into a hot furnace: dry in front of it first; tongs, face away from the muffle.*"
 
 _CORE_HAZARDS = (
     "beryllium",
@@ -26,7 +28,8 @@ _GRIND_HAZARDS = ("ceramic dust", "silica dust", "eyes")
 
 def one_line(caution: str) -> str:
     """The caution for paper: no doi, and no source in brackets at its end where that makes it too long."""
-    text = _DOI.sub("", caution.strip())
+    text = _DOI.sub("", caution.strip()).replace(" (usual precaution)", "*")
+    text = text.replace(" (from memory, unverified)", "*").replace(" (common practice)", "*")
     if len(text) <= _LINE or not text.endswith(")"):
         return text
     depth = 0
@@ -56,15 +59,24 @@ def for_grinding(found: dict[str, str]) -> tuple[str, ...]:
 
 def for_dispatch(found: dict[str, str]) -> tuple[str, ...]:
     """Candidates for the last step."""
-    return tuple(found[hazard] for hazard in ("infection",) if hazard in found)
+    return tuple(found[hazard] for hazard in ("steam jet", "hydrofluoric acid") if hazard in found)
 
 
 def for_bake(programme: Programme) -> tuple[str, ...]:
-    """Candidates for one bake, those that fit on a line first, else in the order of the programme."""
+    """Candidates for one bake: wet work first, then those that fit on a line, else as in the programme."""
+    if programme.dry_s > 0 and programme.bake != "oxidise":
+        return (WET,)
     return tuple(sorted(programme.cautions, key=lambda text: len(one_line(text)) > _LINE))
 
 
 def at_the_foot(found: dict[str, str], firing: tuple[Programme, ...], shown: set[str]) -> tuple[str, ...]:
     """Every caution that no step shows, once, with its source where that is short."""
     lines = [*found.values(), *(caution for p in firing for caution in p.cautions)]
-    return tuple(line for line in dict.fromkeys(map(one_line, lines)) if line not in shown)
+    said: tuple[str, ...] = (("Nothing wet goes", "A hot piece looks cold") if WET in shown else ()) + (
+        ("Impressions and",) if INFECTION in shown else ()
+    )
+    return tuple(
+        line
+        for line in dict.fromkeys(map(one_line, lines))
+        if line not in shown and not line.startswith(said)
+    )

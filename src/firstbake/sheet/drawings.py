@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from firstbake.mesh import Surface, section
+from firstbake.mesh import Surface, section, sub_surface
 from firstbake.sheet.drawing import Drawing, Stroke
 from firstbake.sheet.measures import Levels, measures_of
 from firstbake.sheet.outline import outline_of, thinned
@@ -25,9 +25,9 @@ def drawings_of(plan: Plan) -> tuple[Drawing, ...]:
     parts = _parts(plan)
     labial, incisal, mesial = (view_of(plan.frame, name) for name in ("labial", "incisal", "mesial"))
     captions = (
-        f"{tooth.outer_word} outline",
-        "middle section, from mesial",
-        f"{tooth.edge_word} outline",
+        f"seen from {tooth.outer_word}",
+        "cut through the middle, from mesial",
+        f"seen from {tooth.edge_word}",
     )
     strokes = (
         tuple(_seen(part, surface, labial) for part, surface in parts),
@@ -44,10 +44,19 @@ def drawings_of(plan: Plan) -> tuple[Drawing, ...]:
 
 def _parts(plan: Plan) -> list[tuple[str, Surface]]:
     """From the outside in, so that each is drawn over the one before."""
-    parts = [("green", plan.green.contour), ("contour", plan.case.contour.surface)]
+    contour, green = (
+        reached_part(surface, plan) for surface in (plan.case.contour.surface, plan.green.contour)
+    )
+    parts = [("green", green), ("contour", contour)]
     if plan.layers.cut_back is not None:
         parts.append(("dentine", plan.layers.cut_back))
     return [*parts, ("core", plan.case.core.surface)]
+
+
+def reached_part(surface: Surface, plan: Plan) -> Surface:
+    """The faces of a contour (vertex for vertex the case's) that porcelain reaches: no root is drawn."""
+    faces = np.asarray(plan.room.veneered[surface.faces].any(axis=1))
+    return surface if faces.all() else sub_surface(surface, faces)[0]
 
 
 def _seen(part: str, surface: Surface, view: View) -> Stroke:

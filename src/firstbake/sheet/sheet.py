@@ -16,7 +16,8 @@ class Head:
     bake_number : the bake the build is meant for, 1 first
     version     : of firstbake
     source      : "meshes" or "calliper sizes"
-    demo        : True where the case or a card is invented
+    demo        : badge for invented data: "DEMO: invented case", "DEMO POWDERS: not for a patient" or ""
+    frame_note  : what to check when the tooth's axes are a guess, or ""
     """
 
     code: str
@@ -26,7 +27,8 @@ class Head:
     bake_number: int
     version: str
     source: str
-    demo: bool
+    demo: str
+    frame_note: str
 
 
 @dataclass(frozen=True)
@@ -49,22 +51,27 @@ class Step:
 
 @dataclass(frozen=True)
 class CalliperRow:
-    """One length: build to green_mm ± doubt_mm, will fire to fired_mm. letter keys it to the drawings."""
+    """One length: build to green_mm ± doubt_mm, fires to fired_mm, ground to finished_mm.
+
+    letter keys it to the drawings
+    """
 
     letter: str
     name: str
     green_mm: float
     fired_mm: float
+    finished_mm: float
     doubt_mm: float
 
 
 @dataclass(frozen=True)
 class MixRow:
-    """One powder on the slab: powder_g to weigh, of which placed_g end in the build; cost in currency."""
+    """One powder: powder_g to weigh, lay_g to lay on, placed_g end in the build; cost in currency."""
 
     powder: str
     role: str
     powder_g: float
+    lay_g: float
     placed_g: float
     liquid_ml: float
     cost: float | None
@@ -132,7 +139,7 @@ class Warned:
 class Sheet:
     """The bench sheet of one crown.
 
-    lead     : the sentence that matters
+    lead     : the sentence that matters     second : what colour misses, "" when it does not
     drawings : labial outline, mid section, incisal outline, in that order (5:1, and 1:1 small)
     cautions : those that stand at no step
     lots     : materials whose lot is to be written in
@@ -142,6 +149,7 @@ class Sheet:
 
     head: Head
     lead: str
+    second: str
     lead_ok: bool
     steps: tuple[Step, ...]
     callipers: tuple[CalliperRow, ...]

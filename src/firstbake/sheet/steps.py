@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from firstbake.firing import Programme
 from firstbake.layering import Layer
 from firstbake.sheet.cautions import (
-    POWDER,
-    TOOL,
+    INFECTION,
+    STAIN,
     for_bake,
     for_core,
     for_dispatch,
@@ -19,16 +17,17 @@ from firstbake.sheet.cautions import (
     known,
     one_line,
 )
-from firstbake.sheet.measures import letter_of
+from firstbake.sheet.draft import BASE, Draft, laid_g, layers_of, span, weighed
+from firstbake.sheet.lead import counted
 from firstbake.sheet.sheet import Step
-from firstbake.sheet.words import listed, minutes, number, sentence, with_unit
+from firstbake.sheet.steps_build import building
+from firstbake.sheet.words import minutes, sentence, with_unit
 
 if TYPE_CHECKING:
     from firstbake.crown import Plan
 
-_BASE = ("liner", "opaque")  # laid and baked before the build
-_OUTER = ("enamel", "transparent")
 _MAIN_WORDS = ("main", "dentine", "first build")
+_WASH_MM = 0.05  # a thin first coat of opaque; common practice
 _CORE_WORK = {
     "zirconia": "Adjust wet and light, clean, then tweezers only.",
     "metal": "Grind in one direction, blast, steam, then tweezers only.",
@@ -37,28 +36,17 @@ _CORE_WORK = {
 }  # common practice
 
 
-@dataclass(frozen=True)
-class _Draft:
-    """A step before its caution is chosen; cautions: candidates, best first."""
-
-    what: str
-    details: tuple[str, ...]
-    amount: str = ""
-    cautions: tuple[str, ...] = ()
-    stage: str = "build"
-
-
 def steps_of(plan: Plan) -> tuple[Step, ...]:
-    """All steps from the bare core to dispatch; each caution stands at the first step that wants it."""
+    """All steps from the order to dispatch; each caution stands at the first step that wants it."""
     main = _main_bake(plan.firing)
-    before, after = plan.firing[:main], plan.firing[main + 1 :]
-    drafts = [_core(plan), *_mark(plan), _mix(plan)]
-    drafts += _base(plan, before)
-    drafts += [_build(plan), *_cut(plan), *_outer(plan), _callipers(plan), _lift(plan)]
+    drafts = [_order(plan), _core(plan), *_mark(plan), *_base(plan, plan.firing[:main]), *building(plan)]
     finish = [_bake(p, row=row) for row, p in enumerate(plan.firing) if row == main]
-    finish += [_fit(plan)]
-    finish += [_bake(p, row=main + 1 + row) for row, p in enumerate(after)]
-    finish += [_end(plan)]
+    finish.append(_fit(plan))
+    for row, programme in enumerate(plan.firing[main + 1 :], start=main + 1):
+        if programme.bake == "glaze":
+            finish.append(_texture())
+        finish.append(_bake(programme, row=row))
+    finish.append(_end(plan))
     drafts += [replace(draft, stage="finish") for draft in finish]
     steps, shown = [], set[str]()
     for d in drafts:
@@ -74,172 +62,98 @@ def _main_bake(firing: tuple[Programme, ...]) -> int:
     return next(named, 0)
 
 
-def _core(plan: Plan) -> _Draft:
+def _order(plan: Plan) -> Draft:
+    asked = "Cobalt and nickel: allergy asked? " if plan.case.core_material.kind == "metal" else ""
+    bite = "" if plan.case.opposing else " Bite not known: no opposing teeth were given."
+    details = (f"{asked}Die seated, margin sealed, neighbours isolated, opposing model there.{bite}",)
+    return Draft("Check order and model", details, cautions=(INFECTION,))
+
+
+def _core(plan: Plan) -> Draft:
     core = plan.case.core_material
     wall = core.least_wall_mm.value
     details = (
-        f"Wall at least {with_unit(wall, 2, 'mm')}, margin closed, no rocking.",
+        f"Wall at least {with_unit(wall, 2, 'mm')} (taken as {with_unit(plan.case.core_wall_mm, 2, 'mm')}: "
+        "check), margin closed, no rocking.",
         _CORE_WORK.get(core.kind, "Clean, then tweezers only."),
     )
-    return _Draft("Check and clean the core", details, cautions=for_core(known(core, plan.case.powders)))
+    return Draft("Check and clean the core", details, cautions=for_core(known(core, plan.case.powders)))
 
 
-def _mark(plan: Plan) -> list[_Draft]:
+def _mark(plan: Plan) -> list[Draft]:
     """Where room is short, mark it and choose before any powder is wet."""
-    if not plan.room.thin:
+    worst = sorted(counted(plan.room.thin), key=lambda region: region.worst_mm)
+    if not worst:
         return []
-    worst = sorted(plan.room.thin, key=lambda region: region.worst_mm)
     shown = [f"{with_unit(r.worst_mm, 2, 'mm')} {r.where}" for r in worst[:3]]
     more = f"; {len(worst) - 3} more overleaf" if len(worst) > 3 else ""
-    return [_Draft("Mark the short places, choose", (f"{'; '.join(shown)}{more}. Choices overleaf.",))]
+    return [Draft("Mark the short places, choose", (f"{'; '.join(shown)}{more}. Choices overleaf.",))]
 
 
-def _mix(plan: Plan) -> _Draft:
-    grams = sum(m.powder_g for m in plan.mix)
-    millilitres = sum(m.liquid_ml for m in plan.mix)
-    details = (
-        f"As in the mix table, {with_unit(millilitres, 2, 'ml')} liquid in all.",
-        "Right when it shines on tapping and holds its heap.",
-    )
-    return _Draft("Mix", details, with_unit(grams, 2, "g"), (POWDER, TOOL))
-
-
-def _layers(plan: Plan, roles: tuple[str, ...]) -> list[Layer]:
-    return [
-        layer for layer in sorted(plan.layers.layers, key=lambda x: x.order) if layer.powder.role in roles
-    ]
-
-
-def _placed_g(plan: Plan, layers: list[Layer]) -> float:
-    names = {layer.powder.name for layer in layers}
-    return sum(m.placed_g for m in plan.mix if m.powder in names)
-
-
-def _base(plan: Plan, before: tuple[Programme, ...]) -> list[_Draft]:
-    """Liner and opaque, each before the bake that is named like it, else before the first bake."""
-    waiting = _layers(plan, _BASE)
-    steps: list[_Draft] = []
+def _base(plan: Plan, before: tuple[Programme, ...]) -> list[Draft]:
+    """Coats baked before the build, each before the bake that is named like it."""
+    waiting = layers_of(plan, BASE)
+    names = {p.bake for p in before}
+    steps: list[Draft] = []
     for row, programme in enumerate(before):
-        words = f"{programme.bake} {programme.purpose}".lower()
-        due = [layer for layer in waiting if layer.powder.role in words or row == len(before) - 1]
-        steps += [_thin(plan, layer) for layer in due]
-        waiting = [layer for layer in waiting if layer not in due]
+        opaque = [layer for layer in waiting if layer.powder.role == "opaque"]
+        if programme.bake == "wash" and opaque:
+            steps += [_wash(plan, layer) for layer in opaque]
+        else:
+            due = [
+                layer
+                for layer in waiting
+                if layer.powder.role == programme.bake
+                or (row == len(before) - 1 and layer.powder.role not in names)
+            ]
+            steps += [_thin(plan, layer, washed="wash" in names) for layer in due]
+            waiting = [layer for layer in waiting if layer not in due]
         steps.append(_bake(programme, row=row))
-    return steps + [_thin(plan, layer) for layer in waiting]
+        if programme.bake == "oxidise":
+            steps.append(Draft("Blast the oxide thin", ("Even and matt; then steam, tweezers only.",)))
+    return steps + [_thin(plan, layer, washed=False) for layer in waiting]
 
 
-def _thin(plan: Plan, layer: Layer) -> _Draft:
-    return _Draft(
-        f"Lay on {layer.powder.role}",
-        (f"{layer.powder.name}, {_span(plan, layer)} fired, even, none pooled in corners.",),
-        with_unit(_placed_g(plan, [layer]), 2, "g"),
-    )
+def _wash(plan: Plan, layer: Layer) -> Draft:
+    details = (f"{weighed(plan, [layer])} Thin as soup, about {with_unit(_WASH_MM, 2, 'mm')}, no pools.",)
+    return Draft("Wash coat of opaque", details)
 
 
-def _span(plan: Plan, layer: Layer) -> str:
-    """The usual span of a layer's thickness, 5th to 95th share of its veneered vertices."""
-    thick = layer.thickness_mm[plan.room.veneered & (layer.thickness_mm > 0)]
-    if len(thick) == 0:
-        return with_unit(0.0, 2, "mm")
-    low, high = np.percentile(thick, [5, 95])
-    if high - low < 0.02:
-        return with_unit(float(high), 2, "mm")
-    return f"{number(float(low), 2)} to {with_unit(float(high), 2, 'mm')}"
+def _thin(plan: Plan, layer: Layer, *, washed: bool) -> Draft:
+    again = washed and layer.powder.role == "opaque"
+    what = "Second coat of opaque" if again else f"Lay on {layer.powder.role}"
+    total = "in all, fired" if again else "fired"
+    weigh = "" if again else f"{weighed(plan, [layer])} "
+    details = (f"{weigh}{layer.powder.name} to {span(plan, layer)} {total}, even, no pools in corners.",)
+    return Draft(what, details, f"lay {with_unit(laid_g(plan, [layer]), 2, 'g')}")
 
 
-def _build(plan: Plan) -> _Draft:
-    inner = _layers(plan, ("opaque-dentine", "dentine", "margin"))
-    layers = inner or _layers(plan, _OUTER)
-    names = listed([f"{layer.powder.name}, {_span(plan, layer)} fired" for layer in layers])
-    whole = "Whole tooth to the dashed outline, one wetness, neighbours and bite in view."
-    what = "Build dentine to full contour" if inner else "Build to full contour"
-    details = (f"{names}." if names else "", whole)
-    return _Draft(what, details, with_unit(_placed_g(plan, layers), 2, "g"))
-
-
-def _cut(plan: Plan) -> list[_Draft]:
-    """The cut-back: which rows of the calliper table, fired enamel by thirds."""
-    if plan.layers.cut_back is None:
-        return []
-    rows = [row for row, c in enumerate(plan.callipers) if c.name.startswith("cut-back")]
-    edge, outer = plan.frame.tooth.edge_word, plan.frame.tooth.outer_word
-    details = [f"{edge.capitalize()} first, then {outer} bevel, then sides."]
-    if rows:
-        first, last = letter_of(rows[0]), letter_of(rows[-1])
-        details.append(f"Green depths: callipers {first}" + (f" to {last}." if first != last else "."))
-    details.append(f"Enamel fired: {_thirds(plan)}.")
-    most = max((plan.callipers[row].green_mm for row in rows), default=None)
-    amount = "" if most is None else f"\u2264 {with_unit(most, 2, 'mm')}"
-    return [_Draft("Cut back", tuple(details), amount)]
-
-
-def _thirds(plan: Plan) -> str:
-    """Median enamel by thirds of the height, in words."""
-    share = plan.frame.height_share(plan.case.contour.surface.vertices_mm)
-    names = ("cervical", "middle", plan.frame.tooth.edge_word)
-    third = np.clip((share * 3).astype(int), 0, 2)
-    found = []
-    for row, name in enumerate(names):
-        here = plan.layers.enamel_mm[(third == row) & plan.room.veneered]
-        if len(here):
-            found.append(f"{name} {number(float(np.median(here)), 2)}")
-    return f"{', '.join(found)} mm" if found else "none"
-
-
-def _outer(plan: Plan) -> list[_Draft]:
-    layers = _layers(plan, _OUTER)
-    if plan.layers.cut_back is None or not layers:
-        return []
-    steps = []
-    for row, layer in enumerate(layers):
-        damp = "" if row else "Dampen the dentine first. "
-        details = (f"{damp}{layer.powder.name}, {_span(plan, layer)} fired.",)
-        what = f"Lay on {layer.powder.role} to the dashed outline"
-        steps.append(_Draft(what, details, with_unit(_placed_g(plan, [layer]), 2, "g")))
-    return steps
-
-
-def _callipers(plan: Plan) -> _Draft:
-    over = plan.green.overbuild_mm[plan.room.veneered]
-    middle, most = (float(np.median(over)), float(over.max())) if len(over) else (0.0, 0.0)
-    length = next((c.green_mm for c in plan.callipers if c.name.startswith(("length", "height"))), None)
-    details = (
-        f"Callipers table. Overbuild: median {with_unit(middle, 2, 'mm')}, most {with_unit(most, 2, 'mm')}.",
-    )
-    return _Draft("Measure before lifting off", details, "" if length is None else with_unit(length, 2, "mm"))
-
-
-def _lift(plan: Plan) -> _Draft:
-    extra = plan.case.allowances.contact_mm
-    fill = (
-        "Fill the hollows at the contacts" if plan.case.neighbours else "Fill the hollows mesial and distal"
-    )
-    amount = f"+{with_unit(extra, 2, 'mm')}" if extra > 0 else ""
-    more = f", {with_unit(extra, 2, 'mm')} extra fired at each" if extra > 0 else ""
-    return _Draft("Lift off, fill contacts", (f"{fill}{more}. Wipe margin and inside.",), amount)
-
-
-def _bake(p: Programme, *, row: int) -> _Draft:
+def _bake(p: Programme, *, row: int) -> Draft:
     dry = f"Dry {minutes(p.dry_s)}" if p.dry_s > 0 else "No drying"
+    if p.bake == "correction":
+        details = (f"Add what is short. {dry}. More than two corrections is a warning.",)
+        return Draft("Only if short: correction", details, with_unit(p.peak_degC, 0, "°C"), for_bake(p))
     details = (f"{sentence(p.purpose)} {dry}; firing table, row {row + 1}.",)
-    return _Draft(f"Bake {row + 1}: {p.bake}", details, with_unit(p.peak_degC, 0, "°C"), for_bake(p))
+    cautions = (STAIN,) if p.bake == "glaze" else for_bake(p)
+    return Draft(f"Bake: {p.bake}", details, with_unit(p.peak_degC, 0, "°C"), cautions)
 
 
-def _fit(plan: Plan) -> _Draft:
+def _fit(plan: Plan) -> Draft:
     clear = plan.room.least_clearance_mm
-    bite = "" if clear is None else f" Least clearance planned {with_unit(clear, 2, 'mm')}."
+    bite = " Bite not known." if clear is None else f" Room to the bite {with_unit(clear, 2, 'mm')}."
     details = (
-        f"Compare with the fired sizes, then contacts, length, {plan.frame.tooth.outer_word} planes.{bite}",
-        "Write the fired sizes down.",
+        "Specks inside? Seat; before grinding compare with “furnace”, write under “mine”. "
+        f"Then contacts, length, {plan.frame.tooth.outer_word} planes.{bite}",
     )
-    return _Draft(
-        "Seat, measure, grind",
-        details,
-        cautions=for_grinding(known(plan.case.core_material, plan.case.powders)),
-    )
-
-
-def _end(plan: Plan) -> _Draft:
-    details = ("Against the order, under two lights; lots written in.",)
     found = known(plan.case.core_material, plan.case.powders)
-    return _Draft("Check, disinfect, sign", details, cautions=for_dispatch(found))
+    return Draft("Seat, measure, grind", details, cautions=for_grinding(found))
+
+
+def _texture() -> Draft:
+    return Draft("Texture and lustre", ("Growth lines, lobes, worn places to match the neighbour.",))
+
+
+def _end(plan: Plan) -> Draft:
+    details = ("Contacts polished, margin and inside clean; against the order, two lights; lots in.",)
+    found = known(plan.case.core_material, plan.case.powders)
+    return Draft("Check, disinfect, sign", details, cautions=for_dispatch(found))

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from firstbake.room import Region
+from firstbake.sheet.lead import counted
 from firstbake.sheet.sheet import Warned
 from firstbake.sheet.words import sentence, with_unit
 
@@ -22,11 +23,15 @@ _COLOUR = ("Colour,", "All zones")  # how crown begins a sentence on colour
 def warned(plan: Plan) -> tuple[Warned, ...]:
     """Everything that wants a choice: room, layers, support, contacts, bite, colour, the rest."""
     room, layers = plan.room, plan.layers
+    thin, loose = counted(room.thin), counted(room.unsupported)
     places = {region.where for region in room.thin}
-    found = [_thin(some, layers.conflicts) for some in _by_place(room.thin)]
-    apart = [region for region in layers.conflicts if region.where not in places]
+    found = [_thin(some, layers.conflicts) for some in _by_place(thin)]
+    apart = counted([region for region in layers.conflicts if region.where not in places])
     found += _grouped("Least dentine and least enamel do not both fit", apart)
-    found += _grouped("Porcelain without support", list(room.unsupported))
+    found += _grouped("Porcelain without support", loose)
+    specks = len(room.thin) + len(room.unsupported) - len(thin) - len(loose)
+    if specks:
+        found.append(Warned(f"{specks} more place{'s' if specks > 1 else ''} within 0.05 mm of a limit.", ()))
     found += [
         Warned(
             f"The wanted contour stands {with_unit(-c.gap_mm, 2, 'mm')} into the {c.side} neighbour.",
@@ -79,6 +84,7 @@ def _thin(regions: list[Region], conflicts: Sequence[Region]) -> Warned:
         others = f"; {len(regions) - 1} more spot{'s' if len(regions) > 2 else ''} there"
         under = f"{with_unit(worst.depth_mm, 2, 'mm')} under the limit"
         text = f"Room is short: {_spot(worst)}, {under}{others if len(regions) > 1 else ''}."
+        text += " The numbers assume thin layers."
     first_words = {choice.split()[0] for choice in worst.choices}
     more = [
         choice
