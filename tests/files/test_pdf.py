@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "sheet"))
 
 import handmade
 
-from firstbake.files.paper import paper_of
+from firstbake.files.paper import _short, _split, paper_of
 from firstbake.files.pdf import sheet_pdf
 from firstbake.sheet import bench_mm, write_sheet
 
@@ -84,6 +84,8 @@ def test_it_says_the_tooth_the_sentence_the_grams_and_every_calliper(plan, made)
         assert f"lay {mix.lay_g:.2f} g" in text
     for c in plan.callipers:
         assert bench_mm(c.green_mm) in text
+        head, rest = _split(c.name)
+        assert _short(c.name) in text or (head in text and _short(rest) in text)
     for head in ("length to the edge", "mesiodistal", "cut-back", "over the wanted contour"):
         assert head in text
     for programme in plan.firing:

@@ -80,7 +80,8 @@ def _notes(plan: Plan) -> tuple[str, ...]:
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
         f"grind-off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
         f"contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        f"± is one standard deviation. Tooth axes: {plan.frame.method}. * usual precaution.",
+        _doubt_words(plan),
+        f"Tooth axes: {plan.frame.method}. * usual precaution.",
     ]
     if case.source != "meshes":
         doubt = with_unit(case.size_doubt_mm, 2, "mm")
@@ -105,3 +106,12 @@ def _green_words(plan: Plan) -> str:
         shift = with_unit(green.edge_per_sd_mm, 2, "mm")
         words += f"; one standard deviation of packing moves the edge by {shift}"
     return f"{words}."
+
+
+def _doubt_words(plan: Plan) -> str:
+    """The doubt of the lengths to build to, which the narrow table does not hold row by row."""
+    doubts = [c.doubt_mm for c in plan.callipers]
+    if not doubts:
+        return "± is one standard deviation."
+    span = f"{number(min(doubts), 2)} to {with_unit(max(doubts), 2, 'mm')}"
+    return f"Lengths to build to are good to ± {span}; ± is one standard deviation."
