@@ -7,6 +7,7 @@ import pytest
 
 from firstbake.errors import BadMesh
 from firstbake.fem import (
+    RIM_MM,
     Cancelled,
     carrier_of,
     coarser_build,
@@ -58,7 +59,7 @@ def test_the_quick_answer_comes_first_and_sweeps_bring_it_home(built):
 
 def test_the_green_mesh_fires_to_the_wanted_contour(crown, mesh, built):
     fired = fire(mesh.moved(built[-1].green_nodes_mm), steps=6, **END)
-    on = mesh.on_contour & ~mesh.bonded
+    on = mesh.on_contour & ~mesh.bonded & (mesh.end_mm > RIM_MM)
     there = Probe(crown[0]).nearest(mesh.nodes_mm[on]).distance_mm < 0.002
     off = Probe(crown[0]).nearest(fired.nodes_mm[on][there]).distance_mm
     assert np.percentile(off, 99) < 0.012
@@ -68,11 +69,15 @@ def test_the_green_mesh_fires_to_the_wanted_contour(crown, mesh, built):
 
 def test_points_go_with_the_mesh(mesh, built):
     last = built[-1]
-    at_nodes = last.green_of(mesh.nodes_mm[::7])
-    assert np.abs(at_nodes - last.green_nodes_mm[::7]).max() < 1e-9
+    rows = np.flatnonzero(carrier_of(mesh, mesh.nodes_mm).thin == 0)[::7]  # thinner porcelain is film
+    at_nodes = last.green_of(mesh.nodes_mm[rows])
+    assert len(rows) > len(mesh.nodes_mm) / 10
+    assert np.abs(at_nodes - last.green_nodes_mm[rows]).max() < 1e-9
     middles = mesh.nodes_mm[mesh.tets[::11]].mean(axis=1)
-    assert np.abs(last.green_of(middles) - last.green_nodes_mm[mesh.tets[::11]].mean(axis=1)).max() < 1e-9
-    assert carrier_of(mesh, middles).share.min() == 1
+    carried = carrier_of(mesh, middles)
+    off = last.green_of(middles) - last.green_nodes_mm[mesh.tets[::11]].mean(axis=1)
+    assert np.abs(off[carried.thin == 0]).max() < 1e-9
+    assert carried.share.min() == 1
 
 
 def test_two_powders_shrink_each_by_its_own_density(mesh):

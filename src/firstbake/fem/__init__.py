@@ -13,6 +13,7 @@ from firstbake.fem.law import (
     free_porosity,
 )
 from firstbake.fem.loads import Loads
+from firstbake.fem.margin import LEAST_MM, RIM_MM, brake_per_mm2
 from firstbake.fem.overbuild import Overbuilt, overbuild, overbuilt_in_sweeps
 from firstbake.fem.quadratic import Curved, Quadratic, curved, fire_quadratic
 from firstbake.fem.report import MeshReport
@@ -20,6 +21,8 @@ from firstbake.fem.solver import LinearSolver, SolverMaker, solver_named
 from firstbake.fem.veneer import VeneerMesh, mesh_veneer
 
 __all__ = [
+    "LEAST_MM",
+    "RIM_MM",
     "Body",
     "Cancelled",
     "Carrier",
@@ -38,6 +41,7 @@ __all__ = [
     "Run",
     "SolverMaker",
     "VeneerMesh",
+    "brake_per_mm2",
     "carrier_of",
     "coarser_build",
     "curved",

@@ -25,6 +25,7 @@ class Body:
     bonded   : (n,) nodes on the core
     held     : (n, 3) components held by a plane of symmetry besides the bond, or None
     normals  : (n, 3) unit normals of the core at bonded nodes, needed only when porcelain slides on a foil
+    brake    : (n, 3, 3) resistance of nodes to motion, over shear viscosity and volume, 1/mm², or None
     raises   : BadSum when more than a thousandth of the volume is turned inside out
     """
 
@@ -33,6 +34,7 @@ class Body:
     bonded: Flags
     held: Flags | None = None
     normals: Floats | None = None
+    brake: Floats | None = None
 
     def __post_init__(self) -> None:
         if turned_share(volumes_mm3(self.nodes_mm, self.tets)) > MOST_TURNED:

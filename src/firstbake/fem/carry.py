@@ -10,6 +10,7 @@ from firstbake.fem.veneer import VeneerMesh
 from firstbake.mesh import Floats, Probe, Surface
 
 _INSIDE = -1e-6  # least barycentric weight that counts as inside
+_BLEND = 0.5  # of the least thickness, over which the film rule gives way to the mesh (chosen here)
 _FADE_MM = (
     0.15,
     0.35,
@@ -49,9 +50,7 @@ def carrier_of(mesh: VeneerMesh, points_mm: Floats) -> Carrier:
     """Find (p, 3) points in the mesh.
 
     Points inside are placed in their tetrahedron; points outside go with the tetrahedron of the nearest outer
-    face, extrapolated. Where the wanted porcelain under a point is thinner than mesh.least_mm the film
-    rule is
-    prepared instead, blended over one more least_mm.
+    face, extrapolated. Where the porcelain is thinner than mesh.least_mm the film rule is prepared instead.
     """
     faces, owner = outer_faces(mesh.tets)
     skin = Probe(Surface(mesh.nodes_mm, faces.astype(np.int32)))
@@ -66,7 +65,7 @@ def carrier_of(mesh: VeneerMesh, points_mm: Floats) -> Carrier:
     away[lost[~ok]] = found.distance_mm[lost[~ok]]
     share = np.clip((_FADE_MM[1] - away) / (_FADE_MM[1] - _FADE_MM[0]), 0.0, 1.0)
     weights = _calmed(weights, away)
-    lift, thin = _films(mesh, points_mm, away)
+    lift, thin = _films(mesh, points_mm)
     return Carrier(mesh.tets[tets], weights, share, lift, thin)
 
 
@@ -107,12 +106,16 @@ def _calmed(weights: Floats, away_mm: Floats) -> Floats:
     return np.asarray(np.where(away_mm[:, None] > 0, (1 - wild) * weights + wild * inside, weights))
 
 
-def _films(mesh: VeneerMesh, points_mm: Floats, away_mm: Floats) -> tuple[Floats, Floats]:
+def _films(mesh: VeneerMesh, points_mm: Floats) -> tuple[Floats, Floats]:
+    """Way from the core to each point, and share of the film rule there: 1 where porcelain is too thin to
+    mesh, 0 from half as thick again on."""
     if mesh.core is None:
         return np.zeros_like(points_mm), np.zeros(len(points_mm))
     lift, thin = np.zeros_like(points_mm), np.zeros(len(points_mm))
-    rows = np.flatnonzero(away_mm > 0)  # points in the mesh are never thin
-    foot = Probe(mesh.core).nearest(points_mm[rows])
-    lift[rows] = points_mm[rows] - foot.foot_mm
-    thin[rows] = np.clip(2 - foot.distance_mm / mesh.least_mm, 0.0, 1.0)
+    foot = Probe(mesh.core).nearest(points_mm)
+    lift[:] = points_mm - foot.foot_mm
+    rows = np.flatnonzero(foot.distance_mm < (1 + _BLEND) * mesh.least_mm)
+    depth = 0.0 if mesh.contour is None else Probe(mesh.contour).nearest(points_mm[rows]).distance_mm
+    over = (foot.distance_mm[rows] + depth) / mesh.least_mm - 1
+    thin[rows] = np.clip(1 - over / _BLEND, 0.0, 1.0)
     return lift, thin

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
+from firstbake.fem.margin import FEATHER_MM
 from firstbake.fem.tetrahedra import Flags, Index
 from firstbake.mesh import Floats, Probe, Surface, winding_number
 
@@ -126,7 +127,8 @@ class Sizes:
 
 
 def sizes_from(depth: Depth, *, step_mm: float, finest_mm: float, elements: float = 2.5) -> Sizes:
-    """Sizes so that a free end holds `elements` elements across, as far as finest_mm allows.
+    """Sizes so that a free end holds `elements` elements across, as far as finest_mm allows; finest at the
+    margin.
 
     Rays run from about 1500 points of the contour inward; a free end is where they meet the contour again
     before the core.
@@ -140,9 +142,19 @@ def sizes_from(depth: Depth, *, step_mm: float, finest_mm: float, elements: floa
     across, _ = depth.to_contour.rays(start, inward)
     to_core, _ = depth.to_core.rays(start, inward)
     ends = (across > 0.1) & (across < elements * step_mm) & ~(to_core <= across)
-    if not ends.any():
-        return Sizes(step_mm, finest_mm, None, np.zeros(0))
     middle = start[ends] + 0.5 * across[ends, None] * inward[ends]
-    places = np.vstack([contour.vertices_mm[rows[ends]], middle])
+    feather = _feather(depth)
+    places = np.vstack([contour.vertices_mm[rows[ends]], middle, feather])
+    if len(places) == 0:
+        return Sizes(step_mm, finest_mm, None, np.zeros(0))
     sizes = np.tile(np.clip(across[ends] / elements, finest_mm, step_mm), 2)
+    sizes = np.concatenate([sizes, np.full(len(feather), finest_mm)])
     return Sizes(step_mm, finest_mm, cKDTree(places), sizes)
+
+
+def _feather(depth: Depth) -> Floats:
+    """(k, 3) about 8000 places of the contour at most, those where porcelain runs out."""
+    contour = depth.contour
+    places = np.vstack([contour.vertices_mm, contour.vertices_mm[contour.faces].mean(axis=1)])
+    places = places[:: max(1, len(places) // 8000)]
+    return np.asarray(places[depth.to_core.nearest(places).distance_mm < FEATHER_MM])

@@ -48,6 +48,7 @@ class NodeAveraged:
 
     tets  : (e, 4)      held : (n, 3) components that do not move
     turns : (n, 3, 3) rows are the directions that `held` speaks of, or None for x, y, z
+    brake : (n, 3, 3) resistance of the nodes to motion, over twice their shear viscosity and volume, 1/mm²
     """
 
     def __init__(
@@ -57,8 +58,10 @@ class NodeAveraged:
         held: Flags,
         *,
         turns: Floats | None = None,
+        brake: Floats | None = None,
         solver: SolverMaker | None = None,
     ) -> None:
+        self.brake = brake
         self.tets, self.count, self.turns = tets, len(points_mm), turns
         free = np.column_stack([~held, np.ones(len(held), dtype=bool)])
         free[np.bincount(tets.ravel(), minlength=len(held)) == 0] = False
@@ -123,6 +126,9 @@ class NodeAveraged:
         dots[:, range(4), range(4)] += drag[:, None]
         for axis in range(3):
             cells[:, :, axis, :, axis] += dots
+        if self.brake is not None:
+            for k in range(4):
+                cells[:, k, :3, k, :3] += (weight / 4)[:, None, None] * self.brake[self.tets[:, k]]
         if self.turns is not None:
             turns = self.turns[self.tets]
             cells[:, :, :3, :, :3] = np.einsum(

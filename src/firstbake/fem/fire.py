@@ -108,7 +108,7 @@ def fire(
     raises        : BadSum when it is denser than that already, cannot get there, or is stopped
     """
     held, turns = body.holds(slide=slide)
-    element = NodeAveraged(body.nodes_mm, body.tets, held, turns=turns, solver=solver)
+    element = NodeAveraged(body.nodes_mm, body.tets, held, turns=turns, brake=body.brake, solver=solver)
     masses = element.masses_mm3(body.nodes_mm, densities_of(body, green_density))
     run = Run(body, element, masses, closed_at=0.0 if dense_at is None else 1 - dense_at, loads=loads)
     run.progress = progress

@@ -12,12 +12,14 @@ from firstbake.fem.element import NodeAveraged
 from firstbake.fem.fire import Cancelled, Fired, Progress, Run, densities_of
 from firstbake.fem.law import film_thickness_ratio
 from firstbake.fem.loads import Loads
+from firstbake.fem.margin import RIM_MM
 from firstbake.fem.solver import SolverMaker
 from firstbake.fem.tetrahedra import volumes_and_gradients, volumes_mm3
 from firstbake.fem.tidy import unfolded
 from firstbake.fem.veneer import VeneerMesh
 from firstbake.mesh import Floats, Probe
 
+_AT_END = 0.3  # share of a correction made at the very end of the mesh (chosen by trial)
 _MOST_SWEEPS = 8
 _PART = 99.0  # per cent of the contour nodes that the residual speaks of
 _ON_MM = 0.002  # nodes farther from the contour belong to the margin's end face
@@ -101,7 +103,7 @@ def overbuilt_in_sweeps(
     raises        : BadSum when eight sweeps do not reach the tolerance, or it is stopped
     """
     held, turns = wanted.holds(slide=slide)
-    element = NodeAveraged(wanted.nodes_mm, wanted.tets, held, turns=turns, solver=solver)
+    element = NodeAveraged(wanted.nodes_mm, wanted.tets, held, turns=turns, brake=wanted.brake, solver=solver)
     densities = densities_of(wanted, green_density)
     mean = float((volumes_mm3(wanted.nodes_mm, wanted.tets) * densities).sum() / wanted.volume_mm3)
     growth = 1 / film_thickness_ratio(mean, end_density) - 1
@@ -110,7 +112,8 @@ def overbuilt_in_sweeps(
     solves = 2
     unknown = float("nan")
     yield Overbuilt(wanted, green, unknown, unknown, unknown, unknown, 0, solves, None, growth)
-    damping, last = np.ones(len(green)), np.full(len(green), np.inf)
+    most = np.ones(len(green)) if wanted.end_mm is None else np.clip(wanted.end_mm / RIM_MM, _AT_END, 1.0)
+    damping, last = most.copy(), np.full(len(green), np.inf)
     judged = _Judged(wanted)
     for sweep in range(_MOST_SWEEPS):
         count = steps[min(sweep, len(steps) - 1)]
@@ -126,7 +129,7 @@ def overbuilt_in_sweeps(
         yield _judged(wanted, green, fired, off, sweep=sweep + 1, solves=solves, growth=growth)
         if worst <= tolerance_mm and count == steps[-1]:
             return
-        damping = np.where(far > last, 0.5 * damping, np.minimum(1.0, 1.3 * damping))
+        damping = np.where(far > last, 0.5 * damping, np.minimum(most, 1.3 * damping))
         last = far
         green = _corrected(wanted, element, green, fired=nodes, damping=damping)
         if progress is not None and not progress("overbuilding", min(1.0, tolerance_mm / worst)):
@@ -195,6 +198,8 @@ class _Judged:
         if self.contour is not None:
             there = self.contour.nearest(wanted.nodes_mm[self.rows]).distance_mm < _ON_MM
             self.rows = self.rows[there]
+        if wanted.end_mm is not None:
+            self.rows = self.rows[wanted.end_mm[self.rows] > RIM_MM]
         if len(self.rows) == 0:
             raise BadSum("no node of the mesh lies on the wanted contour; mesh it again with another step")
         self.wanted_mm = wanted.nodes_mm[self.rows]

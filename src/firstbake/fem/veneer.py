@@ -9,15 +9,15 @@ from firstbake.fem.body import Body
 from firstbake.fem.clip import Fielded, clip
 from firstbake.fem.depth import Depth, Fields, Sizes, outer_side, sizes_from
 from firstbake.fem.lattice import lattice
+from firstbake.fem.margin import LEAST_MM, brake_per_mm2, end_distance_mm
 from firstbake.fem.refine import refine
 from firstbake.fem.report import MeshReport, report_of
 from firstbake.fem.tetrahedra import Flags, Index, compacted, edge_table, outer_faces, parts_of
 from firstbake.fem.tidy import evened, moved_where_sound, without_slivers
 from firstbake.mesh import Floats, Surface
 
-LEAST_MM = 0.03  # thickness at which the margin wedge ends; thinner porcelain goes by the film rule
 _GRIP = (
-    0.15  # of the step: nodes of the margin's end face nearer the core than this are bonded (chosen by trial)
+    0.05  # of the step: nodes of the margin's end face nearer the core than this are bonded (chosen by trial)
 )
 _PROJECTION = 0.35  # of the step: farther moves onto a surface are not made
 
@@ -30,6 +30,7 @@ class VeneerMesh(Body):
     contour, core : the surfaces meshed between, the contour without its inner side
     step_mm    : edge of the lattice it was made from
     least_mm   : porcelain thinner than this is not in the mesh
+    end_mm     : (n,) distance to the end of the mesh at the margin, mm (infinite where it has none)
     report     : how good the mesh is
     """
 
@@ -38,6 +39,7 @@ class VeneerMesh(Body):
     core: Surface | None = None
     step_mm: float = 0.0
     least_mm: float = LEAST_MM
+    end_mm: Floats | None = None
     report: MeshReport | None = None
 
 
@@ -134,6 +136,7 @@ def _tidied(depth: Depth, mesh: Fielded, *, step_mm: float, least_mm: float) -> 
     points, tets, used = compacted(mesh.points_mm, mesh.tets)
     bonded, on_contour = (mesh.fields[name][used] == 0 for name in ("core", "contour"))
     on_contour &= ~bonded
+    ended = mesh.fields["thick"][used] == 0
     wanted, far = _projected(depth, points, bonded, on_contour, reach_mm=_PROJECTION * step_mm)
     on_contour, bonded_too = on_contour & ~far, bonded & ~far
     points = moved_where_sound(points, tets, wanted, floor=0.1)
@@ -145,20 +148,23 @@ def _tidied(depth: Depth, mesh: Fielded, *, step_mm: float, least_mm: float) -> 
     wanted, _ = _projected(depth, points, bonded_too, on_contour, reach_mm=_PROJECTION * step_mm)
     points = moved_where_sound(points, tets, wanted, floor=0.08)
     bonded_too |= _at_the_core(depth, points, outer & ~bonded_too & ~on_contour, reach_mm=_GRIP * step_mm)
-    bonded_too |= _at_the_core(depth, points, outer & ~bonded_too, reach_mm=least_mm)
-    normals = np.zeros_like(points)
-    normals[bonded_too] = depth.core.face_normals[depth.to_core.nearest(points[bonded_too]).face]
+    bonded_too |= _at_the_core(depth, points, outer & ~bonded_too, reach_mm=0.25 * least_mm)
+    tets = tets[~bonded_too[tets].all(axis=1)]  # porcelain that cannot move would hold its neighbours' pores
     points, tets, used = compacted(points, tets)
+    normals = depth.core.face_normals[depth.to_core.nearest(points).face]
+    end_mm = end_distance_mm(points, ended[used])
     return VeneerMesh(
         points,
         tets,
         bonded_too[used],
-        normals=normals[used],
+        normals=normals,
+        brake=brake_per_mm2(end_mm, normals),
         on_contour=on_contour[used],
         contour=depth.contour,
         core=depth.core,
         step_mm=step_mm,
         least_mm=least_mm,
+        end_mm=end_mm,
     )
 
 

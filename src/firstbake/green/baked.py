@@ -8,15 +8,13 @@ from scipy.spatial import cKDTree
 
 from firstbake.case import Case
 from firstbake.errors import BadMesh
-from firstbake.fem import VeneerMesh, carrier_of, film_thickness_ratio, fire, mesh_veneer
+from firstbake.fem import LEAST_MM, RIM_MM, VeneerMesh, carrier_of, film_thickness_ratio, fire, mesh_veneer
 from firstbake.green.allowance import extra_of
 from firstbake.green.packed import end_density, packed_densities
 from firstbake.green.sintered import STEP_MM, Progress, from_furnace
 from firstbake.layering import Layers
 from firstbake.mesh import Floats, Surface, nearest, signed_distance, sub_surface
 from firstbake.room import Room
-
-_RIM_MM = 0.3  # within this distance of the margin porcelain runs out, so deviations are not counted there
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,8 +54,8 @@ def bake_green(
     """
     contour, wanted = case.contour.surface, from_furnace(case, extra_of(case, layers))
     partner = _partners(contour, green)
-    mesh = _mesh_build(case, room, green, partner=partner)
     factors = np.array([layer.powder.volume_factor for layer in layers.layers])
+    mesh = _mesh_build(case, room, green, partner=partner, swollen=float(factors.mean()))
     grown = contour.moved(green.vertices_mm) if len(partner) == len(contour.vertices_mm) else contour
     density = packed_densities(mesh, grown, layers, swollen=factors)
     end = end_density(layers)
@@ -73,7 +71,7 @@ def bake_green(
         fired=fired,
         deviation_mm=signed_distance(wanted, fired.vertices_mm).distance_mm,
         over_contour_mm=signed_distance(contour, fired.vertices_mm).distance_mm,
-        counted=reached & (room.margin_mm[partner] > _RIM_MM),
+        counted=reached & (room.margin_mm[partner] > RIM_MM),
         porosity=np.einsum("pa,pa->p", weights, done.porosity[carrier.corners]),
         tension=np.einsum("pa,pa->p", weights, done.tension[carrier.corners]),
         nodes=len(mesh.nodes_mm),
@@ -90,7 +88,9 @@ def _partners(contour: Surface, green: Surface) -> NDArray[np.int64]:
     return np.asarray(near, dtype=np.int64)
 
 
-def _mesh_build(case: Case, room: Room, green: Surface, *, partner: NDArray[np.int64]) -> VeneerMesh:
+def _mesh_build(
+    case: Case, room: Room, green: Surface, *, partner: NDArray[np.int64], swollen: float
+) -> VeneerMesh:
     faces = np.asarray(room.veneered[partner][green.faces].all(axis=1))
     if not faces.any():
         raise BadMesh(
@@ -103,4 +103,6 @@ def _mesh_build(case: Case, room: Room, green: Surface, *, partner: NDArray[np.i
             f"the green build lies {np.median(away):.1f} mm from the core; check that it is in the case's "
             "coordinates and unit"
         )
-    return mesh_veneer(green, case.core.surface, step_mm=STEP_MM, veneered_contour=part)
+    return mesh_veneer(
+        green, case.core.surface, step_mm=STEP_MM, veneered_contour=part, least_mm=LEAST_MM * swollen
+    )

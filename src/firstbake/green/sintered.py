@@ -28,7 +28,7 @@ from firstbake.room import Room
 
 MODEL = "sintering, finite elements"
 STEP_MM = 0.6  # lattice step, mm; half of it at thin free ends
-TOLERANCE_MM = 0.01
+TOLERANCE_MM = 0.006
 Progress = Callable[[str, float], bool]
 
 
