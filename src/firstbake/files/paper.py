@@ -1,5 +1,6 @@
 """Paper: the sheet's values laid out for the PDF template, as plain JSON data."""
 
+import re
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,9 @@ from firstbake.sheet import (
     MixRow,
     Sheet,
     Step,
+    Warned,
+    bench_doubt,
+    bench_mm,
     lab_words,
 )
 
@@ -24,7 +28,7 @@ _LEGEND = (
     ("dentine", "dentine after cut-back"),
     ("enamel", "enamel"),
     ("contour", "wanted contour"),
-    ("green", "green contour: build to here"),
+    ("green", "build to here (unfired)"),
 )
 
 Json = dict[str, Any]
@@ -38,19 +42,24 @@ def paper_of(sheet: Sheet, pictures: list[Json]) -> Json:
     source = "" if head.source == "meshes" else f" · from {head.source}"
     return {
         "title": f"{head.code} · {head.tooth_number} {head.tooth}",
-        "subtitle": f"core {head.core} · build {head.bake_number}{source}",
-        "demo": head.demo,
+        "subtitle": f"{head.core}{source}",
+        "ordered": head.ordered,
+        "badge": head.badge,
+        "axes": head.axes,
+        "sized": head.source != "meshes",
         "footer_left": head.code,
         "footer_right": f"firstbake {head.version}",
         "lead": sheet.lead,
+        "second": sheet.second,
+        "contacts": [{"words": c.words, "choices": list(c.choices)} for c in sheet.contacts],
         "steps": [_step(row, s) for row, s in enumerate(sheet.steps)],
         "all_fit": used <= _WIDTH_MM,
         "drawings": large,
         "small": [_drawing(d, _FULL) for d in sheet.drawings],
         "legend": [{"part": part, "words": words} for part, words in _LEGEND if _shown(sheet, part)],
         "pictures": pictures,
-        "warnings": [{"sentence": w.sentence, "choices": list(w.choices)} for w in sheet.warnings],
-        "cautions": [line.replace(" (usual precaution)", "") for line in sheet.cautions],
+        "warnings": [_warned(w) for w in sheet.warnings],
+        "cautions": list(sheet.cautions),
         "lots": list(sheet.lots),
         "notes": " ".join((*sheet.notes, *_sources(sheet.firing))),
         "prevail": sheet.prevail,
@@ -67,15 +76,11 @@ def _shown(sheet: Sheet, part: str) -> bool:
 def _tables(sheet: Sheet) -> Json:
     return {
         "callipers": _callipers(sheet.callipers),
-        "mix": [
-            {
-                "powder": m.powder,
-                "powder_g": f"{m.powder_g:.2f}",
-                "liquid_ml": f"{m.liquid_ml:.2f}",
-            }
-            for m in sheet.mix
-        ],
+        "doubt": _doubts(sheet.callipers),
         "mix_note": _mix_note(sheet.mix),
+        "firing_care": sheet.firing_care,
+        "cooling": sheet.cooling,
+        "colour_notes": list(sheet.colour_notes),
         "firing": [_firing(row, f) for row, f in enumerate(sheet.firing)],
         "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.6,
         "hottest": max((point[1] for f in sheet.firing for point in f.curve), default=1000.0) * 1.08,
@@ -91,6 +96,17 @@ def _step(row: int, s: Step) -> Json:
         "details": " ".join(filter(None, s.details)),
         "amount": s.amount,
         "caution": s.caution,
+        "asked": list(s.asked),
+    }
+
+
+def _warned(w: Warned) -> Json:
+    return {
+        "sentence": w.sentence,
+        "assumed": w.assumed,
+        "bench": list(w.bench),
+        "dentist": list(w.dentist),
+        "send": w.send,
     }
 
 
@@ -114,27 +130,54 @@ def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
     heads = [head for head, _ in parts]
     made: list[Json] = []
     for c, (head, rest) in zip(rows, parts, strict=True):
-        grouped = heads.count(head) > 1
+        grouped = heads.count(head) > 1 and head != rest
         if grouped and (not made or made[-1]["head"] != head):
             made.append({"head": head, "letter": ""})
         made.append(
             {
                 "head": head if grouped else "",
                 "letter": c.letter,
-                "name": rest if grouped else c.name,
-                "green": f"{c.green_mm:.2f}",
-                "fired": f"{c.fired_mm:.2f}",
-                "doubt": f"{c.doubt_mm:.2f}",
+                "name": rest if grouped else (rest if not head else _alone(head, rest)),
+                "green": bench_mm(c.green_mm),
+                "fired": "" if c.over else bench_mm(c.fired_mm),
+                "finished": "" if c.over else bench_mm(c.finished_mm),
             }
         )
     return made
 
 
+def _alone(head: str, rest: str) -> str:
+    """A row without a group: the length needs no second end in words."""
+    return f"{head}, {rest.split(' to ')[0]}" if head == "length" else f"{head}, {rest}".rstrip(", ")
+
+
 def _split(name: str) -> tuple[str, str]:
+    """Words that a group of rows shares, and the row's own."""
     if name.endswith(" overbuild"):
         return "overbuild, over the wanted contour", name.removesuffix(" overbuild")
+    height = re.fullmatch(r"height of the (.+) over the (.+ margin)", name)
+    if height:
+        what = height.group(1)
+        probe = ", by probe" if "fossa" in what else ""  # no jaw of a calliper reaches into a hollow
+        return f"height over {height.group(2)}", what.removesuffix(" cusp").replace("central ", "") + probe
     head, _, rest = name.partition(", ")
+    if head == "cut-back":
+        return "cut-back, at tips along the tooth", rest.removesuffix(" to edge")
+    if "edge thickness" in head:
+        return "", f"edge, {rest.replace(' the edge', '')}"
     return head, rest
+
+
+def _doubts(rows: tuple[CalliperRow, ...]) -> str:
+    """The doubts in one sentence: the usual one, and the letters of the rows with another."""
+    letters: dict[str, list[str]] = {}
+    for c in rows:
+        letters.setdefault(bench_doubt(c.doubt_mm), []).append(c.letter)
+    if not letters:
+        return ""
+    usual = max(letters, key=lambda doubt: len(letters[doubt]))
+    others = [f"{doubt} at {' '.join(named)}" for doubt, named in sorted(letters.items()) if doubt != usual]
+    return f"All ± {usual}{''.join(f', {words}' for words in others)}"
 
 
 def _mix_note(rows: tuple[MixRow, ...]) -> str:
@@ -144,8 +187,8 @@ def _mix_note(rows: tuple[MixRow, ...]) -> str:
         if m.cost is not None:
             costs[m.currency] = costs.get(m.currency, 0.0) + m.cost
     words = ", ".join(f"{cost:.2f} {currency}".strip() for currency, cost in costs.items())
-    placed = f"{sum(m.placed_g for m in rows):.2f} g of it end in the build."
-    return placed + (f" Powder costs {words}." if words else "")
+    placed = f"{sum(m.placed_g for m in rows):.2f} g of powder end in the crown"
+    return placed + (f"; all that is weighed costs {words}." if words else ".")
 
 
 def _firing(row: int, f: FiringRow) -> Json:
@@ -163,12 +206,11 @@ def _firing(row: int, f: FiringRow) -> Json:
         "peak": f"{f.peak_degC:.0f}",
         "usual": f"{f.low_degC:.0f}–{f.high_degC:.0f}",
         "hold": f.hold,
-        "cool": f.cool,
         "minutes": f"{minutes[-1]:.0f} min",
         "curve": [list(point) for point in f.curve],
         "vacuum_strip": strip,
         "alt": f"Temperature over time of bake {row + 1}, {f.bake}: dry {f.dry}, "
-        f"climb {f.climb} K/min to {f.peak_degC:.0f} °C, hold {f.hold}",
+        f"climb {f.climb} °C per min to {f.peak_degC:.0f} °C, hold {f.hold}",
     }
 
 
@@ -228,7 +270,7 @@ def _drawing(d: Drawing, scale: float) -> Json:
 
 
 def _alt(d: Drawing, scale: float) -> str:
-    numbers = ", ".join(f"{m.letter} {m.green_mm:.2f} mm" for m in d.measures)
+    numbers = ", ".join(f"{m.letter} {bench_mm(m.green_mm)} mm" for m in d.measures)
     return f"{d.caption} at {scale:.0f}:1" + (f": build to {numbers}" if numbers and scale > _FULL else "")
 
 
@@ -248,7 +290,7 @@ def _measures(measures: tuple[Measure, ...], top_mm: float, *, scale: float, top
                 "end": list(m.end_mm),
                 "side": m.side,
                 "letter": m.letter,
-                "value": f"{m.green_mm:.2f}",
+                "value": bench_mm(m.green_mm),
                 "label_mm": label,
             }
         )

@@ -1,6 +1,7 @@
 """The words of a picture: title, legend, numbers on contour lines, signs, scale bar, sides."""
 
 import io
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
@@ -23,7 +24,7 @@ _SCALE_MM = 5.0
 
 def crown_box() -> tuple[int, int, int, int]:
     """Where the crown may stand: left, top, right, bottom."""
-    return 70, 110, 640, 520
+    return 70, 110, 640, 500
 
 
 @cache
@@ -33,8 +34,19 @@ def _font(face: str, size: int) -> Any:
     return ImageFont.truetype(io.BytesIO(face_bytes(face)), size, layout_engine=ImageFont.Layout.BASIC)
 
 
-def write_words(image: Any, crown: Crown, view: View, *, style: MapStyle, px_per_mm: float) -> None:
-    """Write everything on the rendered crown; the image is changed in place."""
+def write_words(
+    image: Any,
+    crown: Crown,
+    view: View,
+    *,
+    style: MapStyle,
+    px_per_mm: float,
+    marks: Sequence[tuple[str, Floats]] = (),
+) -> None:
+    """Write everything on the rendered crown; the image is changed in place.
+
+    marks : words to print at a column and row of the picture
+    """
     from PIL import ImageDraw
 
     draw = ImageDraw.Draw(image)
@@ -44,7 +56,11 @@ def write_words(image: Any, crown: Crown, view: View, *, style: MapStyle, px_per
     _sides(image, draw, view, span=(int(columns[0]), int(columns[-1])) if len(columns) else crown_box()[::2])
     _legend(draw, style, crown)
     _scale_bar(draw, px_per_mm)
-    taken = _numbers(draw, crown, style)
+    taken = [at[::-1] - np.array(crown.corner[::-1]) for _, at in marks]
+    for text, at in marks:
+        font = _font("Bold", _TEXT - 2)
+        draw.text(tuple(at), text, font=font, fill=INK, anchor="mm", stroke_width=6, stroke_fill=SHEET)
+    taken = _numbers(draw, crown, style, taken=taken)
     if style.signed:
         _signs(draw, crown, style, taken=taken)
 
@@ -57,7 +73,7 @@ def _sides(image: Any, draw: Any, view: View, *, span: tuple[int, ...]) -> None:
     font = _font("Regular", _TEXT)
     middle = ((left + right) // 2, (top + bottom) // 2)
     draw.text((middle[0], top - 12), view.rim[2], font=font, fill=QUIET, anchor="ms")
-    draw.text((middle[0], bottom + 4), view.rim[3], font=font, fill=QUIET, anchor="ma")
+    draw.text((middle[0], bottom + 2), view.rim[3], font=font, fill=QUIET, anchor="ma")
     for word, column in ((view.rim[0], span[0] - 60), (view.rim[1], span[1] + 8)):
         box = Image.new("RGB", (260, 54), SHEET)
         ImageDraw.Draw(box).text((130, 27), word, font=font, fill=QUIET, anchor="mm")
@@ -107,25 +123,29 @@ def _scale_bar(draw: Any, px_per_mm: float) -> None:
     draw.text((x, row + 6), f"{_SCALE_MM:.0f} mm", font=_font("Regular", _TEXT), fill=INK, anchor="ls")
 
 
-def _numbers(draw: Any, crown: Crown, style: MapStyle) -> list[Floats]:
-    """One number on each contour line, away from rim, patch and other numbers; where they stand."""
+def _numbers(draw: Any, crown: Crown, style: MapStyle, *, taken: list[Floats]) -> list[Floats]:
+    """One number on each contour line, away from rim, patch and other numbers; where they stand.
+
+    taken : rows and columns in the crown that are taken already
+    """
+    taken = list(taken)
     inside = crown.inside[::FINE, ::FINE] & ~crown.hatched[::FINE, ::FINE]
     lines = crown.lines[::FINE, ::FINE]
     depth = ndimage.distance_transform_edt(inside)
     every = 2 if style.signed else 1
-    taken: list[Floats] = []
     for number in np.unique(lines[lines > NO_LINE]).tolist():
         at = np.argwhere((lines == number) & (depth > 0.55 * _TEXT))
         if len(at) < 20 or number % every:
             continue
         score = np.minimum(depth[at[:, 0], at[:, 1]], 60.0)
         for other in taken:
-            score = np.minimum(score, np.linalg.norm((at - other) * [1.0, 0.6], axis=1))
+            score = np.minimum(score, np.linalg.norm((at - other) * [1.0, 0.5], axis=1))
         best = at[int(np.argmax(score))].astype(np.float64)
-        if score.max() < 0.8 * _TEXT:
+        if score.max() < 0.95 * _TEXT:
             continue
         taken.append(best)
-        text = f"{number * style.step:.2f}".replace("-", "\u2212")
+        digits = 1 if round(style.step * 10, 6).is_integer() else 2
+        text = f"{number * style.step:.{digits}f}".replace("-", "\u2212")
         where = (best[1] + crown.corner[0], best[0] + crown.corner[1])
         font = _font("Semibold", _TEXT - 6)
         draw.text(where, text, font=font, fill=INK, anchor="mm", stroke_width=4, stroke_fill=SHEET)

@@ -9,6 +9,7 @@ import numpy as np
 
 from firstbake.colour import ZoneColour, name_of, srgb_from_lab
 from firstbake.firing import Programme, temperature_curve
+from firstbake.sheet.lead import zone_word
 from firstbake.sheet.measures import letter_of
 from firstbake.sheet.sheet import CalliperRow, ColourRow, FiringRow, Lab, MixRow
 from firstbake.sheet.words import (
@@ -22,18 +23,23 @@ if TYPE_CHECKING:
     from firstbake.crown import Plan
 
 
+_SHARED = ("opaque-dentine", "dentine", "enamel", "transparent")
+
+
 def calliper_rows(plan: Plan) -> tuple[CalliperRow, ...]:
     """The calliper table, each row with its letter."""
     return tuple(
-        CalliperRow(letter_of(row), c.name, c.green_mm, c.fired_mm, c.doubt_mm)
+        CalliperRow(
+            letter_of(row), c.name, c.green_mm, c.fired_mm, c.finished_mm, c.doubt_mm, "overbuild" in c.name
+        )
         for row, c in enumerate(plan.callipers)
     )
 
 
 def mix_rows(plan: Plan) -> tuple[MixRow, ...]:
-    """The mix table."""
+    """What to weigh and what it costs."""
     return tuple(
-        MixRow(m.powder, m.role, m.powder_g, m.placed_g, m.liquid_ml, m.cost, m.currency) for m in plan.mix
+        MixRow(m.powder, m.role, m.powder_g, m.lay_g, m.placed_g, m.cost, m.currency) for m in plan.mix
     )
 
 
@@ -49,7 +55,7 @@ def _firing(p: Programme) -> FiringRow:
     return FiringRow(
         bake=p.bake,
         purpose=sentence(p.purpose),
-        dry=f"{minutes(p.dry_s)} at {with_unit(p.dry_degC, 0, '°C')}",
+        dry=f"{minutes(p.dry_s)} at {with_unit(p.dry_degC, 0, '°C')}" if p.dry_s > 0 else "no drying",
         climb=number(p.climb_K_per_min, 0),
         vacuum="none" if vacuum is None else f"{vacuum[0]:.0f} to {vacuum[1]:.0f}",
         peak_degC=p.peak_degC,
@@ -75,12 +81,29 @@ def colour_rows(plan: Plan) -> tuple[ColourRow, ...]:
     roles[plan.case.core_material.name] = "core"
     counts = Counter(roles.values())
     short = {name: role if counts[role] == 1 else name for name, role in roles.items()}
-    return tuple(_colour(zone, short) for zone in plan.colour)
+    edge = plan.case.tooth.edge_word
+    return tuple(
+        _colour(zone, name=zone_word(zone.zone, edge), stack=_stack(zone, short, roles))
+        for zone in plan.colour
+    )
 
 
-def _colour(z: ZoneColour, short: dict[str, str]) -> ColourRow:
+def _stack(z: ZoneColour, short: dict[str, str], roles: dict[str, str]) -> str:
+    """The layers in words; for the body the shares of dentine and enamel, at a free edge the direction."""
+    both = sum(thick for name, thick in z.stack_mm if roles.get(name) in _SHARED)
+    told = []
+    for name, thick in z.stack_mm:
+        share = ""
+        if z.zone == "body" and roles.get(name) in _SHARED and both > 0:
+            share = f" ({number(100 * thick / both, 0)}\u202f%)"
+        told.append(f"{short.get(name, name)} {number(thick, 2)}{share}")
+    names = [name for name, _ in z.stack_mm]
+    return ", ".join(told) + (", back to front" if len(set(names)) < len(names) else "")
+
+
+def _colour(z: ZoneColour, *, name: str, stack: str) -> ColourRow:
     return ColourRow(
-        zone=z.zone,
+        zone=name,
         target=z.target,
         target_words="" if z.target is None else name_of(z.target),
         target_srgb=None if z.target is None else _preview(z.target),
@@ -90,7 +113,7 @@ def _colour(z: ZoneColour, short: dict[str, str]) -> ColourRow:
         delta_e00=z.delta_e00,
         doubt_delta_e00=z.doubt_delta_e00,
         words=sentence(z.words),
-        stack=", ".join(f"{short.get(name, name)} {number(thick, 2)}" for name, thick in z.stack_mm),
+        stack=stack,
     )
 
 

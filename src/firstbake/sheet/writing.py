@@ -5,17 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import firstbake
-from firstbake.sheet.cautions import at_the_foot, known
+from firstbake.colour import name_of
+from firstbake.sheet.cautions import FOOTNOTE, at_step, at_the_foot, cooling_line, known
+from firstbake.sheet.contacts import contact_rows
 from firstbake.sheet.drawings import drawings_of
-from firstbake.sheet.lead import lead_of
+from firstbake.sheet.lead import lead_of, second_of, short_places, zone_word
 from firstbake.sheet.sheet import Head, Sheet
 from firstbake.sheet.steps import steps_of
 from firstbake.sheet.tables import calliper_rows, colour_rows, firing_rows, mix_rows
-from firstbake.sheet.warnings import warned
-from firstbake.sheet.words import number, sentence, with_unit
+from firstbake.sheet.warnings import colour_notes, warned
+from firstbake.sheet.words import lab_words, number, sentence, with_unit
 
 if TYPE_CHECKING:
     from firstbake.crown import Plan
+
+_SURE_AXES = 0.8  # below this confidence the drawings ask for a look
 
 PREVAIL = "Planning aid: maker's instructions, local rules and the prescribing dentist come first."
 
@@ -23,21 +27,24 @@ PREVAIL = "Planning aid: maker's instructions, local rules and the prescribing d
 def write_sheet(plan: Plan) -> Sheet:
     """The bench sheet of a plan, as values."""
     case = plan.case
-    steps = steps_of(plan)
+    core, found = case.core_material, known(case.core_material, case.powders)
     return Sheet(
         head=_head(plan),
-        lead=lead_of(plan.room),
-        lead_ok=not plan.room.thin,
-        steps=steps,
+        lead=lead_of(plan.room, case=case, frame=plan.frame),
+        second=second_of(plan),
+        lead_ok=not short_places(plan.room),
+        steps=steps_of(plan),
         callipers=calliper_rows(plan),
+        contacts=contact_rows(plan),
         mix=mix_rows(plan),
         firing=firing_rows(plan),
+        firing_care=" ".join((_count(plan), *at_step("firing table", found))),
+        cooling=cooling_line(plan.firing, core),
         colour=colour_rows(plan),
+        colour_notes=colour_notes(plan),
         warnings=warned(plan),
-        cautions=at_the_foot(
-            known(case.core_material, case.powders), plan.firing, {step.caution for step in steps}
-        ),
-        lots=(f"core: {case.core_material.name}", *(m.powder for m in plan.mix), "liquid"),
+        cautions=at_the_foot(found),
+        lots=(core.name, *(m.powder for m in plan.mix), "liquid", "stain", "glaze"),
         notes=_notes(plan),
         prevail=PREVAIL,
         drawings=drawings_of(plan),
@@ -46,31 +53,60 @@ def write_sheet(plan: Plan) -> Sheet:
 
 def _head(plan: Plan) -> Head:
     case = plan.case
-    demo = case.demo or case.core_material.demo or any(p.demo for p in case.powders)
+    cards = case.core_material.demo or any(p.demo for p in case.powders)
+    badge = "DEMO: invented case" if case.demo else "DEMO POWDERS: not for a patient" if cards else ""
+    doubtful = plan.frame.confidence < _SURE_AXES
     return Head(
         code=case.code,
         tooth_number=case.tooth.number,
         tooth=case.tooth.words,
-        core=case.core_material.name,
-        bake_number=1,
+        core=_core_words(case.core_material.name, case.core_material.kind),
+        ordered=_ordered(plan),
         version=firstbake.__version__,
         source=case.source,
-        demo=demo,
+        badge=badge,
+        axes=f"check mesial and {case.tooth.outer_word}" if doubtful else "",
     )
+
+
+def _core_words(name: str, kind: str) -> str:
+    """ "tinted zirconia core" from "zirconia-tinted"."""
+    parts = name.split("-")
+    if kind in parts and parts[-1] != kind and len(parts) > 1:
+        parts.remove(kind)
+        return f"{' '.join([*parts, kind])} core"
+    return f"{name} core"
+
+
+def _ordered(plan: Plan) -> str:
+    """Ordered colours by zone and the stump, in words and figures."""
+    target, edge = plan.case.target, plan.case.tooth.edge_word
+    zones = (("cervical", target.cervical), ("body", target.body), ("incisal", target.incisal))
+    told = [f"{zone_word(zone, edge)} {name_of(lab)}" for zone, lab in zones if lab is not None]
+    if not told:
+        told.append("no colour")
+    stump = "not given" if target.stump is None else f"{name_of(target.stump)} ({lab_words(target.stump)})"
+    return f"ordered: {', '.join(told)} · stump {stump}"
+
+
+def _count(plan: Plan) -> str:
+    """How many bakes with porcelain there are."""
+    porcelain = [p for p in plan.firing if p.bake not in ("oxidise", "correction")]
+    more = ", plus a correction if needed" if any(p.bake == "correction" for p in plan.firing) else ""
+    return f"Porcelain bakes {len(porcelain)}{more}."
 
 
 def _notes(plan: Plan) -> tuple[str, ...]:
     """How the figures were found."""
     case, room = plan.case, plan.room
     found = [
-        f"Green shape: {plan.green.model}, mass closed by {number(plan.green.mass_closure, 4)}.",
-        f"Axes: {plan.frame.method}, confidence {number(plan.frame.confidence, 1)}.",
-        f"Veneer {with_unit(room.volume_mm3, 0, 'mm³')} fired, "
-        f"{with_unit(plan.green.volume_mm3, 0, 'mm³')} green.",
+        f"Porcelain {with_unit(room.volume_mm3, 0, 'mm³')} fired, "
+        f"{with_unit(plan.green.volume_mm3, 0, 'mm³')} wet.",
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
-        f"grind-off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
-        f"contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        "± is one standard deviation. Colours: CIELAB D65 2°, previews.",
+        f"to grind off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
+        f"extra at contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
+        "Colours are previews.",
+        f"{FOOTNOTE}.",
     ]
     if case.source != "meshes":
         doubt = with_unit(case.size_doubt_mm, 2, "mm")
