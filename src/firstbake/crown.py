@@ -62,7 +62,12 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     progress("layers")
     layers = layer_up(case, frame, room)
     progress("green shape")
-    green = build_green(case, frame, room, layers=layers)
+
+    def still_green(what: str, share: float) -> bool:
+        progress("green shape")
+        return True
+
+    green = build_green(case, room, layers=layers, progress=still_green)
     callipers = measure_callipers(case, frame, layers=layers, green=green)
     mix = mix_of(case, layers)
     progress("colour")
@@ -74,6 +79,7 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
         *room.notes,
         *layers.notes,
         *_green_warnings(case, green),
+        *_pair_warnings(firing),
         *_colour_warnings(colour),
     )
     told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
@@ -97,6 +103,7 @@ def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
             "Contour and core come from calliper sizes, not from meshes: lengths carry a doubt of "
             f"{case.size_doubt_mm:.2f} mm, contacts and clearance are not known"
         )
+        told.extend(case.assumed)
     if frame.confidence < 0.5:
         told.append(
             "The tooth's axes are a guess, so places in words and the cut-back may be turned; give "
@@ -112,13 +119,13 @@ def _frame_warnings(case: Case, frame: Frame) -> tuple[str, ...]:
 
 def _green_warnings(case: Case, green: Green) -> tuple[str, ...]:
     """Where the column law strains: its mass balance far from closed, folds, hollows too narrow."""
-    told = []
+    told = list(green.notes)
     if not 0.8 <= green.mass_closure <= 1.25:
         told.append(
             f"The growth had to be scaled by {green.mass_closure:.2f} to keep the mass of powder; "
             "treat the overbuild as rough and measure after the bake"
         )
-    if green.folded_faces:
+    if green.folded_faces > len(case.contour.surface.faces) / 1000:
         told.append(
             f"The green contour folds over itself in {green.folded_faces} triangles, so a former cut from "
             "it needs smoothing there"
@@ -131,6 +138,12 @@ def _green_warnings(case: Case, green: Green) -> tuple[str, ...]:
             "the build is opened there and will fire short"
         )
     return tuple(told)
+
+
+def _pair_warnings(firing: tuple[Programme, ...]) -> tuple[str, ...]:
+    """Core and powders that do not belong together by their expansion."""
+    cautions = dict.fromkeys(caution for programme in firing for caution in programme.cautions)
+    return tuple(caution for caution in cautions if "do not belong together" in caution)
 
 
 def _colour_warnings(colour: tuple[ZoneColour, ...]) -> tuple[str, ...]:

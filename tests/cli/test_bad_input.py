@@ -15,7 +15,8 @@ def assert_one_sentence(text: str) -> None:
     lines = text.strip().splitlines()
     assert len(lines) == 1
     assert lines[0].startswith("firstbake: ")
-    assert lines[0].endswith(".")
+    assert lines[0].endswith((".", "?"))
+    assert not lines[0].endswith(("..", "?."))
     assert "Traceback" not in text
     assert len(lines[0]) < 500
 

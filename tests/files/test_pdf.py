@@ -15,7 +15,7 @@ import handmade
 
 from firstbake.files.paper import paper_of
 from firstbake.files.pdf import sheet_pdf
-from firstbake.sheet import write_sheet
+from firstbake.sheet import bench_mm, write_sheet
 
 PT_PER_MM = 72 / 25.4
 A4_MM = (210.0, 297.0)
@@ -81,11 +81,11 @@ def test_it_says_the_tooth_the_sentence_the_grams_and_every_calliper(plan, made)
     assert "the prescribing dentist come first" in text
     for mix in plan.mix:
         assert f"{mix.powder_g:.2f}" in text
-        assert f"{mix.placed_g:.2f} g" in text
+        assert f"lay {mix.lay_g:.2f} g" in text
     for c in plan.callipers:
-        assert f"{c.green_mm:.2f}" in text
-        for piece in c.name.split(", "):
-            assert piece.removesuffix(" overbuild") in text
+        assert bench_mm(c.green_mm) in text
+    for head in ("length to the edge", "mesiodistal", "cut-back", "over the wanted contour"):
+        assert head in text
     for programme in plan.firing:
         assert f"{programme.peak_degC:.0f} °C" in text
     assert "ΔE00" in text

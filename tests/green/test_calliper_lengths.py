@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from conftest import ball, figure, made, powder
 
-from firstbake.green import build_green, measure_callipers
+from firstbake.green import column_green, measure_callipers
 from firstbake.green.callipers import density_doubt
 from firstbake.green.gauge import Gauge, X, Y, Z
 
 
 def table_of(m):
-    green = build_green(m.case, m.frame, m.room, layers=m.layers)
+    green = column_green(m.case, m.room, layers=m.layers)
     return {c.name: c for c in measure_callipers(m.case, m.frame, layers=m.layers, green=green)}, green
 
 
@@ -125,16 +125,3 @@ def test_gauge_reads_a_ball():
     assert gauge.hits(X, at_mm=(1.0, 2.0)) == pytest.approx([-(11**0.5), 11**0.5], abs=0.02)
     assert len(gauge.hits(Z, at_mm=(5.0, 0.0))) == 0
     assert np.isnan(gauge.span(X, plane=Z, at_mm=9.0))
-
-
-def test_out_of_the_furnace_the_grind_off_still_stands_on_the_crown():
-    """A ball of 4 mm with 0.1 mm to grind off comes out of the furnace with a radius of 4.1 mm."""
-    table, _ = table_of(made(ball(4.0), ball(3.0), (powder(),), grind_off=0.1, margin_z_mm=0.0))
-    length = table["length, labial margin to incisal edge"]
-    assert length.finished_mm == pytest.approx(4.0, abs=1e-6)
-    assert length.fired_mm == pytest.approx(4.1, abs=0.001)
-    assert table["mesiodistal, middle third"].fired_mm == pytest.approx(2 * np.sqrt(4.1**2 - 4), abs=0.02)
-    edge = table["incisal edge overbuild"]
-    assert (edge.fired_mm, edge.finished_mm) == (pytest.approx(0.1, abs=0.001), 0.0)
-    plain, _ = table_of(made(ball(4.0), ball(3.0), (powder(),), margin_z_mm=0.0))
-    assert all(c.fired_mm == c.finished_mm for c in plain.values())

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from conftest import Made, made, powder
 
-from firstbake.green import Calliper, Green, build_green, measure_callipers, mix_of
+from firstbake.green import Calliper, Green, column_green, measure_callipers, mix_of
 from firstbake.layering import layer_up
 from firstbake.mesh import Surface, signed_distance, volume_between
 from firstbake.room import measure_room
@@ -33,7 +33,7 @@ def crown(request) -> tuple[Made, Green, tuple[Calliper, ...]]:
     grown = generate_crown(tooth, usual_sizes(tooth), triangles=8000)
     two = request.param == "11"  # the molar is a plan with one powder
     m = planned(grown.contour, grown.core, request.param, landmarks=grown.landmarks, two=two)
-    green = build_green(m.case, m.frame, m.room, layers=m.layers)
+    green = column_green(m.case, m.room, layers=m.layers)
     return m, green, measure_callipers(m.case, m.frame, layers=m.layers, green=green)
 
 
@@ -98,7 +98,7 @@ def test_a_real_lower_incisor_closes_its_mass():
     contour = real_surface("om_31_derived_target_outer_open.stl")
     core = real_surface("om_31_derived_coping_proxy_open.stl")
     m = planned(contour, core, "31", two=False)
-    green = build_green(m.case, m.frame, m.room, layers=m.layers)
+    green = column_green(m.case, m.room, layers=m.layers)
     assert green.folded_faces <= 0.001 * len(contour.faces)
     assert 0.9 < green.mass_closure < 1.25
     assert green.volume_mm3 / m.room.volume_mm3 == pytest.approx(1.67, abs=0.25)

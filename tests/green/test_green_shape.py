@@ -5,7 +5,7 @@ import pytest
 from conftest import ball, box, made, powder
 
 from firstbake.errors import BadSum
-from firstbake.green import build_green, mix_of
+from firstbake.green import column_green, mix_of
 from firstbake.green.allowance import contact_places, extra_of
 from firstbake.green.bend import Bend, bend_sums
 from firstbake.green.growth import closing_factor, swept_volume_mm3
@@ -22,7 +22,7 @@ def sphere_green_mm(radius: float, fired: float, factor: float) -> float:
 
 
 def green_of(m):
-    return build_green(m.case, m.frame, m.room, layers=m.layers)
+    return column_green(m.case, m.room, layers=m.layers)
 
 
 @pytest.mark.parametrize(("radius", "fired"), [(3.0, 1.0), (30.0, 1.0), (3.0, 0.3)])
@@ -128,7 +128,7 @@ def test_contour_below_the_margin_does_not_move():
     low = contour.vertices_mm[:, 2] < -2.0
     m = made(contour, core, (powder(),))
     room = type(m.room)(**{**vars(m.room), "veneered": ~low})
-    green = build_green(m.case, m.frame, room, layers=m.layers)
+    green = column_green(m.case, room, layers=m.layers)
     assert green.overbuild_mm[low].max() < 1e-12
     assert green.overbuild_mm[~low].min() > 0
 
@@ -161,7 +161,7 @@ def test_allowances_belong_to_the_outermost_powder_and_to_the_contacts():
 def test_no_porcelain_is_said_in_words(shell):
     room = type(shell.room)(**{**vars(shell.room), "veneered": np.zeros_like(shell.room.veneered)})
     with pytest.raises(BadSum, match="no porcelain"):
-        build_green(shell.case, shell.frame, room, layers=shell.layers)
+        column_green(shell.case, room, layers=shell.layers)
 
 
 def test_swept_volume_of_an_open_cap_counts_its_band():

@@ -46,17 +46,15 @@ def test_all_on_the_slab_is_refused():
         mix_of(m.case, m.layers)
 
 
-def test_dentine_is_laid_on_to_full_contour_and_comes_off_at_the_cut_back():
-    """By hand: 60 and 40 % of a shell; enamel packs to 0.97/0.60, dentine to 0.98/0.60 of its fired size."""
-    kit = powder("dentine"), powder("enamel", fired=0.97)
+def test_dentine_is_laid_for_the_full_contour_and_comes_off_again():
     cut = ball(3.6)
-    m = made(ball(4.0), ball(3.0), kit, shares=(0.6, 0.4), cut_back=cut, waste=0.25)
+    m = made(
+        ball(4.0), ball(3.0), (powder("dentine"), powder("enamel")), shares=(0.6, 0.4), cut_back=cut,
+        cut_volume=cut.volume_mm3 - ball(3.0).volume_mm3, margin_z_mm=0.0, waste=0.35,
+    )  # fmt: skip
     dentine, enamel = mix_of(m.case, m.layers)
-    inner, outer = (la.volume_mm3 for la in m.layers.layers)
-    full_g = (inner + outer * (0.97 / 0.60) / (0.98 / 0.60)) * 1e-3 * 0.98 * 2.45
-    assert dentine.lay_g == pytest.approx(full_g, rel=1e-12)
-    assert dentine.placed_g == pytest.approx(inner * 1e-3 * 0.98 * 2.45, rel=1e-12)
-    assert dentine.cut_off_g == pytest.approx(dentine.lay_g - dentine.placed_g)
-    assert dentine.powder_g == pytest.approx(dentine.lay_g / 0.75)
-    assert dentine.cost == pytest.approx(2.0 * dentine.powder_g)
-    assert (enamel.lay_g, enamel.cut_off_g) == (pytest.approx(enamel.placed_g), 0.0)
+    # same packing and density: what is cut off weighs what enamel will weigh in its place
+    assert dentine.cut_off_g == pytest.approx(enamel.placed_g, rel=1e-9)
+    assert dentine.lay_g == pytest.approx(dentine.placed_g + enamel.placed_g, rel=1e-9)
+    assert enamel.cut_off_g == 0
+    assert dentine.powder_g == pytest.approx(dentine.lay_g / (1 - m.case.allowances.slab_waste))

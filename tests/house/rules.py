@@ -13,6 +13,7 @@ ARROWS: tuple[tuple[str, ...], ...] = (
     ("room",),
     ("case",),
     ("powder", "teeth"),
+    ("fem",),
     ("mesh",),
     ("errors",),
 )

@@ -116,23 +116,19 @@ def programmes():
 def callipers(tooth):
     outer, inner, edge = tooth.outer_word, tooth.inner_word, tooth.edge_word
     across = f"{outer.replace('al', 'o')}{inner}"
-    lengths = (
-        (f"length, {outer} margin to {edge} edge", 10.80, 12.05, 0.15),
-        ("mesiodistal, cervical third", 7.10, 7.95, 0.12),
-        ("mesiodistal, middle third", 8.30, 9.15, 0.12),
-        (f"mesiodistal, {edge} third", 8.50, 9.40, 0.12),
-        (f"{across}, cervical third", 6.70, 7.35, 0.10),
-        (f"{across}, middle third", 4.90, 5.60, 0.10),
-        (f"{across}, {edge} third", 2.40, 3.05, 0.10),
-        (f"{edge} edge thickness, 1.5 mm below the edge", 1.30, 1.75, 0.08),
-        (f"cut-back, {outer} middle third", 0.35, 0.55, 0.06),
-        ("cut-back, middle lobe tip to edge", 1.30, 1.95, 0.10),
-        (f"{edge} edge overbuild", 0.1, 1.15, 0.10),
-        ("mesial contact overbuild", 0.25, 0.42, 0.05),
-    )
-    return tuple(
-        Calliper(name, fired, green, doubt, 0.0 if "overbuild" in name else fired - 0.2)
-        for name, fired, green, doubt in lengths
+    return (
+        Calliper(f"length, {outer} margin to {edge} edge", 10.80, 12.05, 0.15, 10.80),
+        Calliper("mesiodistal, cervical third", 7.10, 7.95, 0.12, 7.10),
+        Calliper("mesiodistal, middle third", 8.30, 9.15, 0.12, 8.30),
+        Calliper(f"mesiodistal, {edge} third", 8.50, 9.40, 0.12, 8.50),
+        Calliper(f"{across}, cervical third", 6.70, 7.35, 0.10, 6.70),
+        Calliper(f"{across}, middle third", 4.90, 5.60, 0.10, 4.90),
+        Calliper(f"{across}, {edge} third", 2.40, 3.05, 0.10, 2.40),
+        Calliper(f"{edge} edge thickness, 1.5 mm below the edge", 1.30, 1.75, 0.08, 1.30),
+        Calliper(f"cut-back, {outer} middle third", 0.35, 0.55, 0.06, 0.35),
+        Calliper("cut-back, middle lobe tip to edge", 1.30, 1.95, 0.10, 1.30),
+        Calliper(f"{edge} edge overbuild", 0.0, 1.15, 0.10, 0.0),
+        Calliper("mesial contact overbuild", 0.0, 0.42, 0.05, 0.0),
     )
 
 
@@ -234,12 +230,12 @@ def plan_of(number, *, code="DEMO-A", thin=1, powders=2, wide=1.0, rings=60, aro
             p.name,
             p.role,
             0.26 / (k + 1),
-            0.62 / (k + 1),
+            0.40 / (k + 1),
             0.16 / (k + 1),
             1.2 if k else None,
             "EUR",
-            lay_g=0.26 / (k + 1) + (0.14 if p.role == "dentine" else 0.0),
-            cut_off_g=0.14 if p.role == "dentine" else 0.0,
+            lay_g=0.26 / (k + 1),
+            cut_off_g=0.0,
         )
         for k, p in enumerate(bottles)
     )

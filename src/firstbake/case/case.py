@@ -69,6 +69,7 @@ class Case:
     contour, core : the wanted outer contour and the outer surface of the core, same coordinates, mm
     core_wall_mm  : wall thickness of this core, mm (decides how the stump shows through)
     source        : "meshes" or "calliper sizes"
+    assumed       : what was not measured and is taken as usual, in words
     size_doubt_mm : one standard deviation of every length that comes from calliper sizes; 0 for meshes
     """
 
@@ -87,6 +88,7 @@ class Case:
     landmarks: Landmarks
     source: str = "meshes"
     size_doubt_mm: float = 0.0
+    assumed: tuple[str, ...] = ()
     demo: bool = False
 
     def powders_of(self, role: str) -> tuple[Powder, ...]:

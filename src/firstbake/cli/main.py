@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from cyclopts import App, CycloptsError
 
 from firstbake import __version__
+from firstbake.cli.bake import bake
 from firstbake.cli.demo import demo
 from firstbake.cli.plan import plan
 from firstbake.cli.room import room
 from firstbake.cli.schema import schema
+from firstbake.cli.shelf import shelf
 from firstbake.cli.stand_in import stand_in
 from firstbake.errors import BadInput, FirstbakeError
 
@@ -26,7 +28,7 @@ app = App(
         "dentist come first."
     ),
 )
-for command in (plan, demo, room, schema, stand_in):
+for command in (plan, demo, room, bake, schema, stand_in, shelf):
     app.command(command)
 
 
@@ -37,7 +39,8 @@ def main(tokens: Sequence[str] | None = None) -> int:
     try:
         app(words, exit_on_error=False, print_error=False, result_action="return_value")
     except CycloptsError as error:
-        return _told(" ".join(str(error).split()) + ". See firstbake --help", EXIT_BAD_INPUT, as_json=as_json)
+        said = " ".join(str(error).split()).rstrip(".")
+        return _told(f"{said}; see firstbake --help", EXIT_BAD_INPUT, as_json=as_json)
     except BadInput as error:
         return _told(str(error), EXIT_BAD_INPUT, as_json=as_json)
     except FirstbakeError as error:
@@ -51,7 +54,8 @@ def main(tokens: Sequence[str] | None = None) -> int:
 
 def _told(sentence: str, status: int, *, as_json: bool) -> int:
     """Say what was wrong: on the error stream, and as JSON on the output stream when asked."""
-    sys.stderr.write(f"firstbake: {sentence.rstrip('.')}.\n")
+    ended = sentence if sentence.endswith((".", "?")) else f"{sentence}."
+    sys.stderr.write(f"firstbake: {ended}\n")
     if as_json:
         sys.stdout.write(json.dumps({"error": {"sentence": sentence, "status": status}}) + "\n")
     return status

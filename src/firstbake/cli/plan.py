@@ -5,7 +5,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from firstbake.cli.talk import say, say_json, say_table, stages
+from firstbake.cli.talk import StageClock, say, say_json, say_table, stages
 
 
 def plan(
@@ -36,11 +36,13 @@ def plan_into(case: Path, out: Path, *, as_json: bool) -> None:
 
     check_output(out)
     with stages(quiet=as_json) as begin:
-        loaded = read_case(case, progress=begin)
-        made = plan_crown(loaded.case, progress=begin)
-        begin("sheet and pictures")
-        written = write_plan(loaded, made, out)
-    document = plan_file(loaded, made)
+        clock = StageClock(begin)
+        loaded = read_case(case, progress=clock)
+        made = plan_crown(loaded.case, progress=clock)
+        clock("sheet and pictures")
+        green_s = clock.seconds_s.get("green shape")
+        written = write_plan(loaded, made, out, green_s=green_s)
+    document = plan_file(loaded, made, green_s=green_s)
     if as_json:
         say_json(document)
         return
@@ -49,8 +51,8 @@ def plan_into(case: Path, out: Path, *, as_json: bool) -> None:
         say(f"Look here: {warning}")
     say_table(
         "Callipers, mm",
-        ("", "build to", "out of furnace", "finished"),
-        [(c.name, f"{c.green_mm:.2f}", f"{c.fired_mm:.2f}", f"{c.finished_mm:.2f}") for c in made.callipers],
+        ("", "build to", "fires to"),
+        [(c.name, f"{c.green_mm:.2f}", f"{c.fired_mm:.2f}") for c in made.callipers],
     )
     say_table(
         "Mix",

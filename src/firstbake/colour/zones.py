@@ -84,10 +84,7 @@ def _general(case: Case, core: Ground, places: tuple[Place, ...]) -> Iterable[st
     if core.core is not None and (case.core_material.demo or core.core.status == "demo"):
         demo.append(case.core_material.name)
     if demo:
-        yield (
-            f"All zones: the optics of {_and(demo)} are invented for demonstration; the colours show what "
-            "kind of change to expect, not what your own materials give."
-        )
+        yield (f"All zones: invented optics ({_and(demo)}); the colours show what kind of change to expect.")
     if core.assumed:
         yield "All zones: no stump colour was given, so a stump of ordinary dentine is assumed."
     missing = [zone for zone in ZONES if zone not in {place.zone for place in places}]
@@ -99,10 +96,7 @@ def _weak(place: Place, recipe: Recipe) -> Iterable[str]:
     """Sentences about this zone alone."""
     depth = scattering_depth(recipe)
     if place.free:
-        yield (
-            "The edge has no core behind it: the colour is that of the whole thickness against the open "
-            "mouth, layers from the back to the front."
-        )
+        yield ("No core behind the edge: the colour is that of the whole thickness against the open mouth.")
         if depth < WEAK_FREE_DEPTH:
             yield (
                 f"The layers at the free edge are thin or clear (scattering depth {depth:.1f}, reliable from "
@@ -115,8 +109,7 @@ def _weak(place: Place, recipe: Recipe) -> Iterable[str]:
         )
     if _SOME < place.free_share < 1 - _SOME:
         yield (
-            f"{100 * place.free_share:.0f} % of this zone has no core behind it and the rest has; "
-            "the two parts will differ."
+            f"{100 * place.free_share:.0f} % of this zone has no core behind and will differ from the rest."
         )
     if not place.front:
         yield "No part of this zone faces the front, so all of it stands in for the visible part."

@@ -1,8 +1,10 @@
 """Files: everything that reads or writes a disk, and nothing that decides."""
 
+from firstbake.files.bake_file import BakeFile, write_bake
 from firstbake.files.cards import find_card, read_core, read_powder
 from firstbake.files.case_file import LoadedCase, read_case
 from firstbake.files.case_schema import CaseFile
+from firstbake.files.coupons import density_table, fit_card, read_coupons, write_fitted_card
 from firstbake.files.demo_case import write_demo
 from firstbake.files.meshes import ReadMesh, read_surface, write_3mf, write_ply, write_stl
 from firstbake.files.output import check_output, staged_folder
@@ -15,6 +17,7 @@ from firstbake.files.result import Written, write_plan
 from firstbake.files.stand_in import MadeCore, write_stand_in
 
 __all__ = [
+    "BakeFile",
     "CaseFile",
     "LoadedCase",
     "MadeCore",
@@ -24,11 +27,14 @@ __all__ = [
     "RoomFile",
     "Written",
     "check_output",
+    "density_table",
     "find_card",
+    "fit_card",
     "plan_file",
     "plan_pictures",
     "read_case",
     "read_core",
+    "read_coupons",
     "read_points",
     "read_powder",
     "read_surface",
@@ -36,7 +42,9 @@ __all__ = [
     "sheet_pdf",
     "staged_folder",
     "write_3mf",
+    "write_bake",
     "write_demo",
+    "write_fitted_card",
     "write_plan",
     "write_ply",
     "write_stand_in",

@@ -2,6 +2,7 @@
 
 import difflib
 import os
+import re
 from importlib import resources
 from pathlib import Path
 from typing import Literal
@@ -22,7 +23,8 @@ def find_card(name: str, *, kind: CardKind, beside: Path) -> Path:
     name   : a name on the shelf, or a path (it ends in .toml or holds a / or \\), relative to the case file
     beside : the case file, or the folder it is in
     order  : `shelf/` beside the case file, the user's shelf (FIRSTBAKE_SHELF, else the user's data folder),
-             the built-in shelf; each holds the folders `powders` and `cores`
+             the built-in shelf; each holds the folders `powders` and `cores`, and cards of either kind may
+             also lie in it directly (a core's card has a `kind`, a powder's a `role`)
     raises : BadCard when there is no such card, naming the nearest known name and what is on the shelf
     """
     folder = beside if beside.is_dir() else beside.parent
@@ -60,7 +62,19 @@ def cards_on_shelf(kind: CardKind, *, beside: Path) -> dict[str, Path]:
     for shelf in (folder / "shelf", _user_shelf(), _built_in_shelf()):
         for path in sorted((shelf / _FOLDERS[kind]).glob("*.toml")):
             found.setdefault(path.stem, path)
+        for path in sorted(shelf.glob("*.toml")):
+            if _kind_of(path) == kind:
+                found.setdefault(path.stem, path)
     return found
+
+
+def _kind_of(path: Path) -> CardKind:
+    """The kind of a card that lies on a shelf directly; a card that cannot be read counts as a powder."""
+    try:
+        text = path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError):
+        return "powder"
+    return "core" if re.search(r"^kind\s*=", text, re.MULTILINE) else "powder"
 
 
 def _user_shelf() -> Path:

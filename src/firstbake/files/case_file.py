@@ -65,6 +65,7 @@ def read_case(path: Path, *, progress: Callable[[str], None] = lambda stage: Non
     tooth = Tooth(written.case.tooth)
     surfaces = _Surfaces(path.parent, written, notes, inputs)
     contour, core_surface, landmarks, doubt = surfaces.crown(tooth)
+    assumed = tuple(note.sentence for note in notes if "usual room taken" in note.sentence)
     case = Case(
         code=written.case.code,
         tooth=tooth,
@@ -81,6 +82,7 @@ def read_case(path: Path, *, progress: Callable[[str], None] = lambda stage: Non
         landmarks=landmarks,
         source="calliper sizes" if written.sizes else "meshes",
         size_doubt_mm=doubt,
+        assumed=assumed,
         demo=written.case.demo,
     )
     return LoadedCase(case, tuple(notes), inputs)
@@ -99,7 +101,10 @@ def _parse(path: Path) -> tuple[CaseFile, str]:
     except UnicodeDecodeError:
         raise BadCase(f"{path} is not text; a case file is TOML in UTF-8") from None
     except tomllib.TOMLDecodeError as error:
-        raise BadCase(f"{path} is not valid TOML: {str(error).lower()}; mend that line") from None
+        raise BadCase(
+            f"{path} is not valid TOML: {str(error).lower()}; mend that line "
+            "(decimals take a point, text quotes)"
+        ) from None
     try:
         written = CaseFile.model_validate_json(json.dumps(table, default=str), strict=True)
     except ValidationError as error:

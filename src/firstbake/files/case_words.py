@@ -13,7 +13,7 @@ _KINDS = {
     "bool_type": "should be true or false",
     "list_type": "should be a list in square brackets",
     "tuple_type": "should be a list of three numbers in square brackets",
-    "too_long": "has too many entries",
+    "too_long": "has too many entries (decimals take a point: 74.5)",
     "too_short": "has too few entries",
     "missing": "is missing; add it",
     "finite_number": "should be a finite number",

@@ -52,10 +52,10 @@ def write_demo(folder: Path) -> Path:
         write_stl(stage / "mesial.stl", crown.mesial)
         write_stl(stage / "distal.stl", crown.distal)
         write_stl(stage / "opposing.stl", crown.opposing)
-        (stage / "shelf").mkdir()
+        (stage / "shelf" / "powders").mkdir(parents=True)
         for name in POWDERS:
             card = resources.files("firstbake").joinpath("shelf", "powders", f"{name}.toml").read_bytes()
-            (stage / "shelf" / f"{name}.toml").write_bytes(card)
+            (stage / "shelf" / "powders" / f"{name}.toml").write_bytes(card)
         (stage / "case.toml").write_bytes(_case_text(crown).encode("utf-8"))
     return folder / "case.toml"
 

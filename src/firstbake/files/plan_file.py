@@ -119,7 +119,7 @@ def _layers_out(plan: Plan) -> list[out.LayerOut]:
     ]
 
 
-def _green_out(plan: Plan) -> out.GreenOut:
+def _green_out(plan: Plan, *, seconds: float | None) -> out.GreenOut:
     weights = np.where(plan.room.veneered, plan.case.contour.surface.vertex_areas_mm2, 0.0)
     least, median, p95, most = area_quantiles(plan.green.overbuild_mm, weights, shares=(0, 0.5, 0.95, 1))
     return out.GreenOut(
@@ -128,6 +128,12 @@ def _green_out(plan: Plan) -> out.GreenOut:
         overbuild_mm=out.OverbuildOut(min=least, median=median, p95=p95, max=most),
         powder_volume_mm3=dict(plan.green.powder_volume_mm3),
         mass_closure=plan.green.mass_closure,
+        residual_um=plan.green.residual_um,
+        error_estimate_um=plan.green.error_estimate_um,
+        sweeps=plan.green.sweeps,
+        nodes=plan.green.nodes,
+        edge_per_sd_mm=plan.green.edge_per_sd_mm,
+        seconds=seconds,
     )
 
 
@@ -147,8 +153,11 @@ def _colour_out(plan: Plan) -> list[out.ColourOut]:
     ]
 
 
-def plan_file(loaded: LoadedCase, plan: Plan) -> out.PlanFile:
-    """All of plan.json; numbers as computed, no time stamp, so that the same inputs give the same bytes."""
+def plan_file(loaded: LoadedCase, plan: Plan, *, green_s: float | None = None) -> out.PlanFile:
+    """All of plan.json, numbers as computed; the same inputs give the same bytes but for green.seconds.
+
+    green_s : wall time of the green shape, s
+    """
     case = plan.case
     limits, allowances = asdict(case.limits), asdict(case.allowances)
     sources = {**limits.pop("sources"), **allowances.pop("sources")}
@@ -159,7 +168,7 @@ def plan_file(loaded: LoadedCase, plan: Plan) -> out.PlanFile:
         room=room_out(loaded, plan.room),
         conflicts=[region_out(r) for r in plan.layers.conflicts],
         layers=_layers_out(plan),
-        green=_green_out(plan),
+        green=_green_out(plan, seconds=green_s),
         callipers=[out.CalliperOut(**asdict(c)) for c in plan.callipers],
         mix=[out.MixOut(**asdict(m)) for m in plan.mix],
         colour=_colour_out(plan),

@@ -113,17 +113,23 @@ class GreenOut(_Part):
     volume_mm3: float
     overbuild_mm: OverbuildOut
     powder_volume_mm3: dict[str, float]
-    mass_closure: float
+    mass_closure: float = Field(description="growth that the powders need over growth of the mesh")
+    residual_um: float | None = Field(description="greatest miss after firing; null for the column law")
+    error_estimate_um: float | None = Field(description="what the size of the elements does")
+    sweeps: int | None
+    nodes: int | None
+    edge_per_sd_mm: float | None = Field(description="what one sd of packing does at the incisal edge")
+    seconds: float | None = Field(description="wall time of the green shape; null when not timed")
 
 
 class CalliperOut(_Part):
     """One length to measure."""
 
     name: str
-    fired_mm: float = Field(description="out of the furnace, grind-off and contact extra included")
+    fired_mm: float = Field(description="out of the furnace, allowances still on")
     green_mm: float
     doubt_mm: float
-    finished_mm: float = Field(description="of the wanted contour, after grinding")
+    finished_mm: float = Field(description="once the allowances are ground off")
 
 
 class MixOut(_Part):
@@ -131,13 +137,13 @@ class MixOut(_Part):
 
     powder: str
     role: str
-    placed_g: float = Field(description="ends in the build")
-    powder_g: float = Field(description="to weigh: lay_g and what stays on the slab")
+    placed_g: float
+    powder_g: float
     liquid_ml: float
     cost: float | None
     currency: str
     lay_g: float = Field(description="laid on, before the cut-back")
-    cut_off_g: float = Field(description="comes off again at the cut-back")
+    cut_off_g: float = Field(description="what the cut-back takes off again")
 
 
 class ColourOut(_Part):

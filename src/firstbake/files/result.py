@@ -22,17 +22,18 @@ class Written:
     paths: tuple[Path, ...]
 
 
-def write_plan(loaded: LoadedCase, plan: Plan, target: Path) -> Written:
+def write_plan(loaded: LoadedCase, plan: Plan, target: Path, *, green_s: float | None = None) -> Written:
     """Write all files of a plan into the folder `target`, or none of them.
 
     Writes plan.json, bench-sheet.pdf, green (PLY with maps, STL, 3MF in mm), green-dentine and
     cut-back-core (green size; PLY, STL, 3MF), cut-back-core-fired.ply, and pictures/*.png.
     A one-powder plan has no cut-back: cut-back-core is then the whole green build.
-    raises : BadOutput when the place cannot be written to
+    green_s : wall time of the green shape, s, for plan.json
+    raises  : BadOutput when the place cannot be written to
     """
     sheet = write_sheet(plan)
     pictures = plan_pictures(plan)
-    document = plan_file(loaded, plan).model_dump_json(indent=2) + "\n"
+    document = plan_file(loaded, plan, green_s=green_s).model_dump_json(indent=2) + "\n"
     with staged_folder(target) as stage:
         (stage / "bench-sheet.pdf").write_bytes(sheet_pdf(sheet, pictures=pictures))
         (stage / "plan.json").write_bytes(document.encode("utf-8"))
@@ -41,7 +42,7 @@ def write_plan(loaded: LoadedCase, plan: Plan, target: Path) -> Written:
         names = sorted(p.relative_to(stage) for p in stage.rglob("*") if p.is_file())
     first = Path("bench-sheet.pdf")
     ordered = [first, *(n for n in names if n != first)]
-    return Written(sheet.lead, tuple(target / n for n in ordered))
+    return Written(" ".join(filter(None, [sheet.lead, sheet.second])), tuple(target / n for n in ordered))
 
 
 def _write_meshes(plan: Plan, stage: Path) -> None:

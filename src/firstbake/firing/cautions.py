@@ -69,7 +69,7 @@ _USUAL = (
     _For(
         Caution(
             "zirconia surface",
-            "Blasting and dry grinding turn some zirconia monoclinic (expansion 7.5 in place of 10.8 ppm/K): "
+            "Blasting and dry grinding change some zirconia so that it fits the porcelain no more: "
             "grind wet and light, blast only if the maker says so.",
             "Int J Oral Sci 2016, doi 10.1038/ijos.2016.20",
             (FIRST,),
@@ -150,7 +150,7 @@ _USUAL = (
         Caution(
             "repeated firing",
             "Every further bake shifts colour and gloss, most under 2 mm of ceramic; one or two corrections "
-            "are usual, more than two are a warning.",
+            "are usual, five bakes are a warning.",
             "Gonuldas et al. 2014, doi 10.4047/jap.2014.6.4.309; counts common practice",
             ("correction",),
         )
@@ -173,7 +173,7 @@ _USUAL = (
     _For(
         Caution(
             "infection",
-            "Impressions and crowns back from a try-in are infectious until recorded clean; pumice and "
+            "Impressions and tried-in crowns are infectious until recorded clean; pumice and "
             "wheels pass it on.",
             "usual precaution",
         )

@@ -1,4 +1,4 @@
-"""The calliper table: lengths a ceramist can measure, green, out of the furnace and finished."""
+"""The calliper table: lengths a ceramist can measure, green and fired."""
 
 from dataclasses import dataclass
 
@@ -30,41 +30,49 @@ class _Build:
 def measure_callipers(case: Case, frame: Frame, *, layers: Layers, green: Green) -> tuple[Calliper, ...]:
     """Lengths across the whole crown (core included), overbuilds and cut-back depths.
 
-    finished_mm is the length of the wanted contour. fired_mm is what comes out of the furnace: that of the
-    wanted contour moved outward along its normals by the fired allowances, which grinding takes off again. An
-    overbuild is measured from the wanted contour, so its finished length is 0. A cut-back depth is measured
-    on the green dentine built to full contour. Lengths of one name are taken at one height above the margin.
+    fired_mm is what comes out of the furnace, with the allowances on it; finished_mm is the wanted contour.
+    An overbuild is measured from the wanted contour: fired it is the allowance there, finished 0. A cut-back
+    depth is measured on the green dentine built to full contour; fired, from the wanted contour. Lengths of
+    one name are taken at one height above the margin.
     A length that a shape does not have (no neighbour, no cut-back, no such cusp) is left out.
 
     doubt_mm is one standard deviation: half the difference between the lengths of builds packed one standard
     deviation looser and denser (a quarter of the range on the powder's card, else 0.02), their growth scaled
     to the same mass, together with case.size_doubt_mm for lengths across the crown.
     """
-    contour, places = case.contour.surface, _contact_vertices(case, frame)
-    spots = Spots.of(frame, Gauge.on(contour, frame))
-    furnace = contour.moved(
-        contour.vertices_mm + extra_of(case, layers).field_mm[:, None] * contour.vertex_normals
-    )
-    finished, fired = (
-        _all_lengths(spots, frame, before=contour, builds=(c, c, layers.cut_back), contacts=places)
-        for c in (contour, furnace)
-    )
+    wanted = _build(case.contour.surface, case.contour.surface, layers.cut_back, frame)
+    spots = Spots.of(frame, wanted.contour)
+    finished, places = _lengths(spots, wanted), _contact_vertices(case, frame)
+    fired = _fired_lengths(case, frame, layers, spots=spots, contacts=places)
     loose, plain, dense = (
         _green_lengths(case, frame, layers, green=green, spots=spots, growth=growth, contacts=places)
         for growth in (_growth(case, layers, green, -1.0), 1.0, _growth(case, layers, green, 1.0))
     )
     found = []
     for name, length in plain.items():
-        if not np.isfinite([length, fired.get(name, np.nan), finished.get(name, np.nan)]).all():
+        over = "overbuild" in name
+        if np.isnan(length) or not (over or np.isfinite(finished.get(name, np.nan))):
             continue
         doubt = abs(loose[name] - dense[name]) / 2
-        if "overbuild" not in name and "cut-back" not in name:
+        if not over and "cut-back" not in name:
             doubt = float(np.hypot(doubt, case.size_doubt_mm))
-        found.append(Calliper(name, fired[name], length, float(doubt), finished[name]))
+        last = 0.0 if over else finished[name]
+        found.append(Calliper(name, fired.get(name, last), length, float(doubt), last))
     return tuple(found)
 
 
-def _build(contour: Surface, full: Surface | None, cut: Surface | None, *, frame: Frame) -> _Build:
+def _fired_lengths(
+    case: Case, frame: Frame, layers: Layers, *, spots: Spots, contacts: dict[str, int]
+) -> dict[str, float]:
+    """Lengths out of the furnace by name: the wanted contour with the fired allowances on it."""
+    wanted = case.contour.surface
+    added = extra_of(case, layers).field_mm
+    shape = wanted.moved(wanted.vertices_mm + added[:, None] * wanted.vertex_normals)
+    build = _build(shape, wanted, layers.cut_back, frame)
+    return {**_lengths(spots, build), **_overbuilds(wanted, shape, frame, contacts)}
+
+
+def _build(contour: Surface, full: Surface | None, cut: Surface | None, frame: Frame) -> _Build:
     return _Build(
         Gauge.on(contour, frame),
         None if full is None else Gauge.on(full, frame),
@@ -108,28 +116,18 @@ def _green_lengths(
     cut = None
     if layers.cut_back is not None and green.dentine_cut is not None:
         cut = _scaled(layers.cut_back, green.dentine_cut, growth)
-    return _all_lengths(spots, frame, before=wanted, builds=(contour, full, cut), contacts=contacts)
+    build = _build(contour, full, cut, frame)
+    return {**_lengths(spots, build), **_overbuilds(wanted, contour, frame, contacts)}
 
 
-def _all_lengths(
-    spots: Spots,
-    frame: Frame,
-    *,
-    before: Surface,
-    builds: tuple[Surface, Surface | None, Surface | None],
-    contacts: dict[str, int],
-) -> dict[str, float]:
-    """Lengths of one state by name, and how far it stands over the wanted contour `before`.
-
-    builds : contour, dentine built to full contour, dentine after the cut-back
-    """
-    build = _build(*builds, frame=frame)
-    lengths = _lengths(spots, build)
-    if spots.tooth.is_front:
-        top = Gauge.on(before, frame).points_mm[:, Z].max()
-        lengths["incisal edge overbuild"] = float(build.contour.points_mm[:, Z].max() - top)
+def _overbuilds(wanted: Surface, shape: Surface, frame: Frame, contacts: dict[str, int]) -> dict[str, float]:
+    """How far a shape stands out over the wanted contour at the edge and at each contact, by name, mm."""
+    lengths = {}
+    if frame.tooth.is_front:
+        edge, before = (Gauge.on(s, frame).points_mm[:, Z].max() for s in (shape, wanted))
+        lengths["incisal edge overbuild"] = float(edge - before)
     for side, vertex in contacts.items():
-        way = builds[0].vertices_mm[vertex] - before.vertices_mm[vertex]
+        way = shape.vertices_mm[vertex] - wanted.vertices_mm[vertex]
         lengths[f"{side} contact overbuild"] = float(np.linalg.norm(way))
     return lengths
 

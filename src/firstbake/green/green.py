@@ -20,12 +20,20 @@ class Green:
     dentine_cut    : green dentine after the cut-back, or None in a one-powder plan
     volume_mm3     : green volume of all porcelain
     powder_volume_mm3 : green volume by powder name
-    free_share     : (n,) 0 where the porcelain shrinks as a bonded layer, 1 where as a free body
+    free_share     : (n,) 0 where the porcelain shrinks as a bonded layer, 1 where as a free body;
+                     None when the model needs no such blend
     mass_closure   : factor on the growth that closes the mass balance of the whole body (near 1)
-    model          : name of the law, "bonded-layer columns"
+    model          : name of the law, "sintering, finite elements" or "bonded-layer columns"
     folded_faces   : faces of the green contour that are turned over (0 on a sound plan)
     opened         : (n,) True where a hollow of the core was too tight for its green column and the law
                      took a wider one
+    residual_um    : greatest miss of the fired nodes from the wanted place, um; None for the column law
+    error_estimate_um : what the size of the elements does to the green contour, um
+    sweeps, nodes  : firings it took, nodes of the mesh
+    tension        : (n,) greatest mean stress on the way at every contour vertex, in units of the sintering
+                     stress: a relative risk of tearing, never a strength
+    edge_per_sd_mm : by how much one standard deviation of packing moves the point farthest from the core
+    notes          : what the model left out or could not do, in sentences
     """
 
     contour: Surface
@@ -34,21 +42,27 @@ class Green:
     dentine_cut: Surface | None
     volume_mm3: float
     powder_volume_mm3: dict[str, float]
-    free_share: Floats
+    free_share: Floats | None
     mass_closure: float
     model: str
     folded_faces: int = 0
     opened: NDArray[np.bool_] | None = None
+    residual_um: float | None = None
+    error_estimate_um: float | None = None
+    sweeps: int | None = None
+    nodes: int | None = None
+    tension: Floats | None = None
+    edge_per_sd_mm: float | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Calliper:
-    """One length a ceramist can measure, mm: green, out of the furnace, and finished.
+    """One length a ceramist can measure: what it must be green, and what it will be fired, mm.
 
-    name        : in words, "mesiodistal, middle third"
-    fired_mm    : out of the furnace, with the porcelain that grinding will take off
-    finished_mm : of the wanted contour, after grinding
-    doubt_mm    : one standard deviation of the green length, mm
+    name   : in words, "mesiodistal, middle third"
+    fired_mm    : out of the furnace, with the allowances still on     finished_mm : once they are ground off
+    doubt_mm : one standard deviation of the green length, mm
     """
 
     name: str
@@ -62,9 +76,8 @@ class Calliper:
 class Mix:
     """How much of one powder to put on the slab.
 
-    powder_g  : grams to weigh out: lay_g and what stays on the slab
-    lay_g     : grams laid on, before the cut-back        cut_off_g : grams that come off again there
-    placed_g  : grams that end in the build, lay_g less cut_off_g
+    powder_g : grams to weigh out, slab waste included     placed_g : grams that end in the build
+    lay_g    : grams laid on     cut_off_g : grams of these that the cut-back takes off again
     liquid_ml : modelling liquid, ml       cost : in `currency`, or None when the card has no price
     """
 

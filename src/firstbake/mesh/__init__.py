@@ -5,6 +5,7 @@ from firstbake.mesh.grid import Grid, zero_surface
 from firstbake.mesh.loops import boundary_loops, loop_area_vector_mm2, loop_length_mm
 from firstbake.mesh.nearest import Nearest, cast_rays, nearest, signed_distance, winding_number
 from firstbake.mesh.patches import edges_of, face_components, sub_surface, vertex_components
+from firstbake.mesh.probe import Probe
 from firstbake.mesh.repair import Repair, heal
 from firstbake.mesh.section import Polyline, section
 from firstbake.mesh.surface import Floats, Ints, Surface
@@ -18,6 +19,7 @@ __all__ = [
     "Ints",
     "Nearest",
     "Polyline",
+    "Probe",
     "Repair",
     "Surface",
     "boundary_loops",

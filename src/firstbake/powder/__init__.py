@@ -1,6 +1,7 @@
 """What a powder is, and what a core is made of: values from cards."""
 
 from firstbake.powder.bake import MakerBake
+from firstbake.powder.coupon import Coupon, ShrinkageFit, fit_shrinkage
 from firstbake.powder.figure import STATUSES, Figure
 from firstbake.powder.optics import parametric_optics
 from firstbake.powder.powder import CORE_KINDS, ROLES, CoreMaterial, Optics, Powder
@@ -11,10 +12,13 @@ __all__ = [
     "ROLES",
     "STATUSES",
     "CoreMaterial",
+    "Coupon",
     "Figure",
     "MakerBake",
     "Optics",
     "Powder",
+    "ShrinkageFit",
+    "fit_shrinkage",
     "layer_of_role",
     "least_of_role",
     "parametric_optics",

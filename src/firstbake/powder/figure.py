@@ -34,4 +34,8 @@ class Figure:
         low = self.value if self.low is None else self.low
         high = self.value if self.high is None else self.high
         if not low <= self.value <= high:
-            raise BadCard(f"value {self.value} lies outside its own range {low} to {high} {self.unit}")
+            unit = "" if self.unit == "1" else f" {self.unit}"
+            raise BadCard(
+                f"value {self.value} lies outside its own range {low} to {high}{unit}; "
+                "change low and high with it"
+            )

@@ -99,6 +99,7 @@ def _count(plan: Plan) -> str:
 def _notes(plan: Plan) -> tuple[str, ...]:
     """How the figures were found."""
     case, room = plan.case, plan.room
+    fired = sum(m.placed_g / _density(plan, m.powder) for m in plan.mix) * 1e3
     found = [
         f"Porcelain {with_unit(room.volume_mm3, 0, 'mm³')} fired, "
         f"{with_unit(plan.green.volume_mm3, 0, 'mm³')} wet.",
@@ -112,3 +113,22 @@ def _notes(plan: Plan) -> tuple[str, ...]:
         doubt = with_unit(case.size_doubt_mm, 2, "mm")
         found.insert(0, sentence(f"shapes from {case.source}, each length ± {doubt}"))
     return tuple(found)
+
+
+def _density(plan: Plan, powder: str) -> float:
+    """Fired density of a powder of the plan, g/cm³."""
+    return next(p.fired_density_g_per_cm3 for p in plan.case.powders if p.name == powder)
+
+
+def _green_words(plan: Plan) -> str:
+    """Which law the overbuild comes from, the shrinkage used, and what packing does to the edge."""
+    green, body = plan.green, next(p for p in plan.case.powders if p.role == "dentine")
+    shrinkage = 100 * (1 - 1 / body.volume_factor)
+    words = (
+        f"Overbuild by {green.model}; {body.name} shrinks {number(shrinkage, 1)} % of its volume "
+        f"({body.green_relative_density.status})"
+    )
+    if green.edge_per_sd_mm is not None:
+        shift = with_unit(green.edge_per_sd_mm, 2, "mm")
+        words += f"; one standard deviation of packing moves the edge by {shift}"
+    return f"{words}."

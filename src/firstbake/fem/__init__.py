@@ -1,0 +1,55 @@
+"""Sintering by finite elements: what a green body becomes, and which green body becomes the wanted one."""
+
+from firstbake.fem.body import Body
+from firstbake.fem.carry import Carrier, carrier_of
+from firstbake.fem.element import Motion, NodeAveraged
+from firstbake.fem.estimate import coarser_build, with_error_estimate
+from firstbake.fem.fire import Cancelled, Fired, Hold, Progress, Run, fire
+from firstbake.fem.law import (
+    Glass,
+    film_porosity,
+    film_thickness_ratio,
+    free_length_ratio,
+    free_porosity,
+)
+from firstbake.fem.loads import Loads
+from firstbake.fem.overbuild import Overbuilt, overbuild, overbuilt_in_sweeps
+from firstbake.fem.quadratic import Curved, Quadratic, curved, fire_quadratic
+from firstbake.fem.report import MeshReport
+from firstbake.fem.solver import LinearSolver, SolverMaker, solver_named
+from firstbake.fem.veneer import VeneerMesh, mesh_veneer
+
+__all__ = [
+    "Body",
+    "Cancelled",
+    "Carrier",
+    "Curved",
+    "Fired",
+    "Glass",
+    "Hold",
+    "LinearSolver",
+    "Loads",
+    "MeshReport",
+    "Motion",
+    "NodeAveraged",
+    "Overbuilt",
+    "Progress",
+    "Quadratic",
+    "Run",
+    "SolverMaker",
+    "VeneerMesh",
+    "carrier_of",
+    "coarser_build",
+    "curved",
+    "film_porosity",
+    "film_thickness_ratio",
+    "fire",
+    "fire_quadratic",
+    "free_length_ratio",
+    "free_porosity",
+    "mesh_veneer",
+    "overbuild",
+    "overbuilt_in_sweeps",
+    "solver_named",
+    "with_error_estimate",
+]

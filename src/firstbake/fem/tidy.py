@@ -1,0 +1,88 @@
+"""Tidying a clipped mesh: onto the true surfaces, slivers off, inner nodes evened out."""
+
+import numpy as np
+
+from firstbake.fem.tetrahedra import EDGES, Flags, Index, outer_faces, quality, volumes_mm3
+from firstbake.mesh import Floats
+
+SLIVER = 0.06  # quality below which an outer tetrahedron is taken off (chosen by trial)
+
+
+def moved_where_sound(points_mm: Floats, tets: Index, wanted_mm: Floats, *, floor: float) -> Floats:
+    """(n, 3) nodes at their wanted places, but left where a move would spoil a tetrahedron.
+
+    floor : a tetrahedron may not fall under this quality, unless it was under it and gets no worse
+    """
+    before = quality(points_mm, tets)
+    allowed = np.minimum(floor, before)
+    going = np.any(wanted_mm != points_mm, axis=1)
+    for share in (1.0, 0.5, 0.25):
+        for _ in range(12):
+            trial = np.where(going[:, None], points_mm + share * (wanted_mm - points_mm), points_mm)
+            spoilt = quality(trial, tets) < allowed - 1e-12
+            stuck = np.zeros(len(points_mm), dtype=bool)
+            stuck[tets[spoilt]] = True
+            if not (stuck & going).any():
+                break
+            going &= ~stuck
+        else:
+            going[:] = False
+        points_mm = np.where(going[:, None], points_mm + share * (wanted_mm - points_mm), points_mm)
+        before = quality(points_mm, tets)
+        allowed = np.minimum(floor, before)
+        going = ~going & np.any(np.abs(wanted_mm - points_mm) > 1e-9, axis=1)
+    return points_mm
+
+
+def evened(points_mm: Floats, tets: Index, fixed: Flags, *, sweeps: int = 3) -> Floats:
+    """Inner nodes moved toward the middle of their neighbours; no tetrahedron near them gets worse than 0.3
+    or than it was."""
+    edges = np.sort(tets[:, EDGES].reshape(-1, 2), axis=1)
+    edges = np.unique(edges, axis=0)
+    count = np.bincount(edges.ravel(), minlength=len(points_mm))[:, None]
+    for _ in range(sweeps):
+        total = np.zeros_like(points_mm)
+        for axis in range(3):
+            for one, two in ((0, 1), (1, 0)):
+                total[:, axis] += np.bincount(
+                    edges[:, one], points_mm[edges[:, two], axis], minlength=len(points_mm)
+                )
+        middle = np.where(fixed[:, None] | (count == 0), points_mm, total / np.maximum(count, 1))
+        points_mm = moved_where_sound(points_mm, tets, middle, floor=0.3)
+    return points_mm
+
+
+def without_slivers(points_mm: Floats, tets: Index, *, sweeps: int = 4) -> Index:
+    """Tetrahedra without the flat ones that have two or more outer faces."""
+    for _ in range(sweeps):
+        _, owner = outer_faces(tets)
+        outer = np.bincount(owner, minlength=len(tets))
+        bad = (quality(points_mm, tets) < SLIVER) & (outer >= 2)
+        if not bad.any():
+            break
+        tets = tets[~bad]
+    return tets[volumes_mm3(points_mm, tets) > 0]
+
+
+def unfolded(points_mm: Floats, moved_mm: Floats, tets: Index, held: Flags, *, least: float) -> Floats:
+    """(n, 3) moved nodes, with the motion evened out round tetrahedra that the motion has (almost) turned
+    over.
+
+    points_mm, moved_mm : (n, 3) before and after, mm      held : (n,) nodes that keep their motion
+    least : share of its volume below which an element counts as turned
+    """
+    before = volumes_mm3(points_mm, tets)
+    motion = moved_mm - points_mm
+    for _ in range(60):
+        bad = volumes_mm3(points_mm + motion, tets) < least * before
+        if not bad.any():
+            break
+        near = np.unique(tets[bad])
+        near = near[~held[near]]
+        round_them = tets[np.isin(tets, near).any(axis=1)]
+        total, count = np.zeros_like(motion), np.zeros(len(motion))
+        for corner in range(4):
+            np.add.at(total, round_them[:, corner], motion[round_them].sum(axis=1))
+            np.add.at(count, round_them[:, corner], 4.0)
+        motion[near] = 0.5 * motion[near] + 0.5 * total[near] / count[near, None]
+    return np.asarray(points_mm + motion)
