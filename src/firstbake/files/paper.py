@@ -121,7 +121,7 @@ def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
         for f, parts in zip(firing, pieces, strict=True)
         if any(piece not in shared for piece in parts)
     ]
-    return [f"Firing: {'; '.join([*own, *shared])}.".replace("peak from card", "card")]
+    return [f"Firing: {'; '.join([*own, *shared])}."]
 
 
 def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
@@ -238,8 +238,8 @@ def _drawing(d: Drawing, scale: float) -> Json:
     pad = {"left": 0.5, "right": 0.5, "top": 0.5, "bottom": 0.5}
     if scale > _FULL:
         pad = {
-            "left": 14.5 if "left" in sides else 3.0,
-            "right": 17.5 if "right" in sides else 1.5,
+            "left": 16.0 if "left" in sides else 3.5,
+            "right": 18.5 if "right" in sides else 2.0,
             "top": 5.5,
             "bottom": 1.5,
         }

@@ -56,8 +56,9 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
     The sheet shows the room from where its worst place is seen best, the overbuild from the lip, and the
     green cut-back from the lip (a one-powder plan: the room from the lip).
     """
-    return tuple(
-        Picture(
+
+    def drawn(m: _Map) -> Picture:
+        return Picture(
             f"{m.what}-{_file_word(plan.frame, m.view)}",
             f"{m.style.title}, {view_of(plan.frame, m.view).words}: {_span(m.field)}",
             crown_picture(
@@ -65,8 +66,9 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
             ),
             m.on_sheet,
         )
-        for m in (*_room_maps(plan), *_green_maps(plan))
-    )
+
+    with ThreadPoolExecutor(max_workers=2) as two:  # the sums let go of the interpreter most of the time
+        return tuple(two.map(drawn, (*_room_maps(plan), *_green_maps(plan))))
 
 
 def _veneer(plan: Plan, *fields: NDArray[Any]) -> tuple[Surface, list[NDArray[Any]]]:

@@ -150,7 +150,7 @@ _USUAL = (
         Caution(
             "repeated firing",
             "Every further bake shifts colour and gloss, most under 2 mm of ceramic; one or two corrections "
-            "are usual, five bakes are a warning.",
+            "are usual, more than two are a warning.",
             "Gonuldas et al. 2014, doi 10.4047/jap.2014.6.4.309; counts common practice",
             ("correction",),
         )

@@ -45,7 +45,7 @@ def weigh(plan: Plan, layers: list[Layer], *, mixed: str = "mix fresh") -> str:
 
 def grams(plan: Plan, layers: list[Layer]) -> str:
     """Grams to lay on for these layers."""
-    return with_unit(sum(m.lay_g for m in mixes_of(plan, layers)), 2, "g")
+    return f"lay {with_unit(sum(m.lay_g for m in mixes_of(plan, layers)), 2, 'g')}"
 
 
 def _blast(plan: Plan) -> Step:

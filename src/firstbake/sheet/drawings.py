@@ -73,12 +73,6 @@ def above_margin(plan: Plan, surface: Surface) -> Surface:
     return sub_surface(surface, faces)[0] if faces.any() else surface
 
 
-def reached_part(surface: Surface, plan: Plan) -> Surface:
-    """The faces of a contour (vertex for vertex the case's) that porcelain reaches: no root is drawn."""
-    faces = np.asarray(plan.room.veneered[surface.faces].any(axis=1))
-    return surface if faces.all() else sub_surface(surface, faces)[0]
-
-
 def _seen(part: str, surface: Surface, view: View) -> Stroke:
     lines = outline_of(surface, view)
     return Stroke(part, lines, (True,) * len(lines))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 LEAST_MISS_MM = 0.05  # a bench calliper reads no less; smaller misses are specks (common practice)
 ACCEPTED_DELTA_E00 = 1.8  # acceptability limit for tooth colours, ISO/TR 28642:2016
 _ROOM_POINTS = 7  # places whose room a case file can give
+_NAME = re.compile(r"[a-z_]+_mm")  # a place in [sizes.room]
 _MOST_OF_A_SIDE = 0.5  # share of its area (chosen here)
 
 
@@ -58,10 +60,11 @@ def _assumed(case: Case | None) -> str:
     """For a crown from calliper sizes: where its room was measured and where it was assumed."""
     if case is None or case.source != "calliper sizes":
         return ""
-    if not case.assumed_rooms:
+    if not case.assumed:
         return "Room from your calliper points; between them the core shape is assumed."
-    if len(case.assumed_rooms) < _ROOM_POINTS:
-        return f"Room assumed, not measured: {listed(case.assumed_rooms)}. Measure it there."
+    names = [name.removesuffix("_mm").replace("_", " ") for name in _NAME.findall(" ".join(case.assumed))]
+    if names and len(names) < _ROOM_POINTS:
+        return f"Room assumed, not measured: {listed(names)}. Measure it there."
     return "Room not measured: core shape assumed from your sizes. Measure the wall and room at 5 points."
 
 
@@ -95,13 +98,23 @@ def _side(worst: Region, room: Room, case: Case | None, frame: Frame | None) -> 
 
 
 def second_of(plan: Plan) -> str:
-    """Colour, contacts left open or not known, the bite where it is not known: short sentences."""
-    told = [_colour(plan)]
+    """What else wants an answer before powder is wet: pair, bite, colour, contacts; short sentences."""
+    told = ["Core and powder do not belong together: expect cracks."] if _mismatched(plan) else []
+    told += [_into(-c.least_mm, c.where) for c in plan.room.clearance if c.least_mm < 0]
+    told.append(_colour(plan))
     if not plan.room.contacts:
         told.append("Contacts not known: no neighbours given.")
     if not plan.case.opposing:
         told.append("Bite not known: no opposing teeth given.")
     return " ".join(filter(None, told))
+
+
+def _mismatched(plan: Plan) -> bool:
+    return any("do not belong together" in warning for warning in plan.warnings)
+
+
+def _into(deep_mm: float, where: str) -> str:
+    return f"The opposing tooth stands {with_unit(deep_mm, 2, 'mm')} into the contour, {where}."
 
 
 def _colour(plan: Plan) -> str:

@@ -27,14 +27,17 @@ if TYPE_CHECKING:
 _CHOICES = 4  # so many other choices stand at one warning
 _NAMED = 3  # so many places of one kind are named
 _COLOUR = ("Colour,", "All zones")  # how crown begins a sentence on colour
-_ELSEWHERE = ("The tooth's axes", "Contour and core come from calliper sizes")  # by the drawings, in the lead
+# said by the drawings, in the lead, or with their hazard
+_ELSEWHERE = re.compile(
+    r"^(The tooth's axes|Contour and core come from calliper sizes|Room not measured)|do not belong together"
+)
 _INVENTED = re.compile(r"the optics of .+ are invented for demonstration; .+")
 _KIND_ONLY = "The optics of demo cards are invented; colours show what kind of change to expect, no more."
 _FOR_DENTIST = ("reduction", "dentist")
 
 
 def warned(plan: Plan) -> tuple[Warned, ...]:
-    """Everything that wants a choice: room, layers, support, colour, the rest; specks in one line."""
+    """Everything that wants a choice: pair, room, layers, support, colour, the rest; specks in one line."""
     room, found = plan.room, known(plan.case.core_material, plan.case.powders)
     told = [Warned(one_line(found["expansion"]))] if "expansion" in found else []
     conflicts = list(plan.layers.conflicts)
@@ -51,7 +54,7 @@ def warned(plan: Plan) -> tuple[Warned, ...]:
     told += [
         Warned(sentence(words))
         for words in dict.fromkeys(plan.warnings)
-        if not words.startswith((*_COLOUR, *_ELSEWHERE))
+        if not words.startswith(_COLOUR) and not _ELSEWHERE.search(words)
     ]
     return (*told, *_specks(plan))
 

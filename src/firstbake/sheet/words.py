@@ -52,8 +52,3 @@ def sentence(text: str) -> str:
 def lab_words(lab: Lab) -> str:
     """ "74.5 · 2.0 · 18.0"."""
     return f"{NARROW}·{NARROW}".join(number(value, 1) for value in lab)
-
-
-def bench_mm(value_mm: float) -> str:
-    """A length to the 0.05 mm that a bench calliper reads (common practice)."""
-    return f"{round(value_mm / 0.05) * 0.05:.2f}"

@@ -101,12 +101,14 @@ def _notes(plan: Plan) -> tuple[str, ...]:
     case, room = plan.case, plan.room
     fired = sum(m.placed_g / _density(plan, m.powder) for m in plan.mix) * 1e3
     found = [
-        f"Porcelain {with_unit(room.volume_mm3, 0, 'mm³')} fired, "
-        f"{with_unit(plan.green.volume_mm3, 0, 'mm³')} wet.",
+        _green_words(plan),
+        f"Porcelain {with_unit(plan.green.volume_mm3, 0, 'mm³')} built, "
+        f"{with_unit(fired, 0, 'mm³')} out of the furnace, "
+        f"{with_unit(room.volume_mm3, 0, 'mm³')} after grinding.",
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
         f"to grind off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
         f"extra at contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        "Colours are previews.",
+        f"Tooth axes: {plan.frame.method}. Colours are previews.",
         f"{FOOTNOTE}.",
     ]
     if case.source != "meshes":
@@ -125,7 +127,7 @@ def _green_words(plan: Plan) -> str:
     green, body = plan.green, next(p for p in plan.case.powders if p.role == "dentine")
     shrinkage = 100 * (1 - 1 / body.volume_factor)
     words = (
-        f"Overbuild by {green.model}; {body.name} shrinks {number(shrinkage, 1)} % of its volume "
+        f"Overbuild by {green.model}; {body.name} shrinks {number(shrinkage, 0)} % of its volume "
         f"({body.green_relative_density.status})"
     )
     if green.edge_per_sd_mm is not None:
