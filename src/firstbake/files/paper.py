@@ -78,6 +78,7 @@ def _tables(sheet: Sheet) -> Json:
         "callipers": _callipers(sheet.callipers),
         "doubt": _doubts(sheet.callipers),
         "mix_note": _mix_note(sheet.mix),
+        "bakes": sheet.bakes,
         "firing_care": sheet.firing_care,
         "cooling": sheet.cooling,
         "colour_notes": list(sheet.colour_notes),
@@ -121,7 +122,9 @@ def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
         for f, parts in zip(firing, pieces, strict=True)
         if any(piece not in shared for piece in parts)
     ]
-    return [f"Firing: {'; '.join([*own, *shared])}."]
+    told = "; ".join([*own, *shared]).replace("peak from card", "card").replace("demo: card", "card")
+    told = told.replace("common practice: ", "").replace("drying, climb, hold: common", "the rest common")
+    return [f"Firing: {told}."]
 
 
 def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:

@@ -42,7 +42,7 @@ def build_steps(plan: Plan) -> list[Step]:
 def _receive(plan: Plan) -> Step:
     found = hazards_of(plan)
     details = ("Die seated, margin sealed, neighbours isolated, opposing model there.",)
-    asked = ("Disinfection written down?", *asked_of(found))
+    asked = ("Disinfected?", *asked_of(found))
     return Step("Check what came in", details, caution=" ".join(at_step("receive", found)), asked=asked)
 
 
@@ -86,14 +86,15 @@ def _cut(plan: Plan) -> list[Step]:
         return []
     edge, outer = plan.frame.tooth.edge_word, plan.frame.tooth.outer_word
     rows = _rows_from(plan, ("cut-back",))
-    details = [f"{edge.capitalize()} first, then {outer} bevel, then sides."]
-    details += [f"Green depths: callipers {rows}."] if rows else []
+    where, depths = _depths(plan)
+    details = [f"{where}{edge.capitalize()} first, then {outer} bevel, then sides."]
+    details += [f"Callipers {rows}."] if rows else []
     details.append(f"Enamel, fired: {_thirds(plan)}.")
-    return [Step("Cut back", tuple(details), _depths(plan))]
+    return [Step("Cut back", tuple(details), depths)]
 
 
-def _depths(plan: Plan) -> str:
-    """Green depths of the cut-back on the outer face and at the lobes or cusps, mm."""
+def _depths(plan: Plan) -> tuple[str, str]:
+    """Where the cut-back is measured, in words, and its green depths there, mm."""
     outer = plan.frame.tooth.outer_word
     groups: dict[str, list[float]] = {}
     for c in plan.callipers:
@@ -101,10 +102,11 @@ def _depths(plan: Plan) -> str:
             name = next((n for n in ("cusp", "lobe", f", {outer}") if n in c.name), "tip")
             groups.setdefault(outer if outer in name else f"{name}s", []).append(c.green_mm)
     told = []
-    for name, depths in groups.items():
+    for depths in groups.values():
         low, high = number(min(depths), 1), number(max(depths), 1)
-        told.append(f"{name} {low}" if low == high else f"{name} {low}–{high}")
-    return ", ".join(told) + "\u202fmm" if told else ""
+        told.append(low if low == high else f"{low}–{high}")
+    words = f"{' / '.join(groups).capitalize()}, wet. " if told else ""
+    return words, " / ".join(told) + "\u202fmm" if told else ""
 
 
 def _thirds(plan: Plan) -> str:
@@ -166,10 +168,11 @@ def _lift(plan: Plan) -> Step:
     if not extras:
         told = "No extra is built: contacts not known." if not plan.room.contacts else "No extra is built."
         return Step("Lift off, fill the hollows at the sides", (told, wipe))
-    amount = ", ".join(f"+{bench_mm(extra)} {side}" for side, extra in extras.items())
+    amount = " / ".join(f"+{bench_mm(extra)}" for extra in extras.values())
+    sides = f"{' / '.join(extras).capitalize()}. "
     open_sides = [c.side for c in plan.room.contacts if c.side not in extras]
     left = f"{listed(open_sides).capitalize()} is left open. " if open_sides else ""
-    return Step("Lift off, fill contacts", (f"{left}{wipe}",), f"{amount}, wet")
+    return Step("Lift off, fill contacts", (f"{sides}{left}{wipe}",), f"{amount} wet")
 
 
 def _measure_wide(plan: Plan) -> Step:

@@ -11,7 +11,7 @@ from firstbake.powder import CoreMaterial, Powder
 _DOI = re.compile(r",? ?\bdoi [^\s);]+")
 _LINE = 125  # characters that stand on one or two lines of the steps
 _NO_SOURCE = ("usual precaution", "common practice", "from memory, unverified")
-FOOTNOTE = "* usual precaution, common practice or from memory; no published source"
+FOOTNOTE = "* usual precaution or from memory, no published source"
 
 # Common practice of the trade; the rest comes from the firing room with its sources.
 POWDER = "Powder dust holds silica: wipe wet, never blow (usual precaution)."
@@ -20,9 +20,9 @@ TOOL = "No steel on the slab: it sheds grey metal (usual precaution)."
 # Step -> hazards of the firing room that matter there. Silica moves to the first dry work of the core's kind.
 _AT_STEP = {
     "receive": ("infection", "nickel", "cobalt", "beryllium"),
-    "core": ("hydrofluoric acid", "zirconia surface", "steam jet"),
-    "metal core": ("silica dust", "steam jet"),
-    "any bake": ("hot furnace", "fibre dust"),
+    "core": ("hydrofluoric acid", "zirconia surface"),
+    "metal core": ("silica dust",),
+    "any bake": ("hot furnace",),
     "wet bake": ("steam",),
     "grind": ("ceramic dust", "eyes"),
     "correction": ("repeated firing",),
@@ -84,7 +84,8 @@ def cooling_line(firing: Sequence[Programme], core: CoreMaterial) -> str:
     return f"Maker's cooling. None given: {lower[0]}{doubt}."
 
 
-def at_the_foot(found: dict[str, str]) -> tuple[str, ...]:
-    """Every caution whose hazard is tied to no step."""
+def at_the_foot(found: dict[str, str], *, metal: bool) -> tuple[str, ...]:
+    """Every caution whose hazard is tied to no step of this core."""
     tied = {hazard for hazards in _AT_STEP.values() for hazard in hazards}
-    return tuple(one_line(text) for hazard, text in found.items() if hazard not in tied)
+    shown = {*tied} - ({"silica dust"} if not metal else set())
+    return tuple(one_line(text) for hazard, text in found.items() if hazard not in shown)

@@ -71,5 +71,5 @@ def bake_step(plan: Plan, row: int, *, stage: str) -> Step:
     what = f"Bake {row + 1}: {p.bake}"
     if p.bake == "correction":
         what = f"Only if short, bake {row + 1}: correction"
-    purpose = sentence(p.purpose.removeprefix("Only if short: "))
+    purpose = sentence(p.purpose.removeprefix("Only if short: ").removeprefix("what is missing, "))
     return Step(what, (purpose,), with_unit(p.peak_degC, 0, "°C"), " ".join(tied), stage=stage)

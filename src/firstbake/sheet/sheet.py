@@ -166,6 +166,7 @@ class Sheet:
     drawings : labial outline, mid section, incisal outline, in that order (5:1, and 1:1 small)
     contacts : contacts and bite
     colour_notes : where the prediction is weak
+    bakes    : how many bakes with porcelain
     firing_care, cooling : lines over and under the firing table
     cautions : those that stand at no step
     lots     : materials whose lot is to be written in
@@ -182,6 +183,7 @@ class Sheet:
     contacts: tuple[ContactRow, ...]
     mix: tuple[MixRow, ...]
     firing: tuple[FiringRow, ...]
+    bakes: str
     firing_care: str
     cooling: str
     colour: tuple[ColourRow, ...]

@@ -89,16 +89,16 @@ def colour_rows(plan: Plan) -> tuple[ColourRow, ...]:
 
 
 def _stack(z: ZoneColour, short: dict[str, str], roles: dict[str, str]) -> str:
-    """The layers in words; for the body the shares of dentine and enamel, at a free edge the direction."""
-    both = sum(thick for name, thick in z.stack_mm if roles.get(name) in _SHARED)
-    told = []
-    for name, thick in z.stack_mm:
-        share = ""
-        if z.zone == "body" and roles.get(name) in _SHARED and both > 0:
-            share = f" ({number(100 * thick / both, 0)}\u202f%)"
-        told.append(f"{short.get(name, name)} {number(thick, 2)}{share}")
+    """The layers in words; for the body the shares of its powders, at a free edge the direction."""
+    told = [f"{short.get(name, name)} {number(thick, 2)}" for name, thick in z.stack_mm]
+    shared = [thick for name, thick in z.stack_mm if roles.get(name) in _SHARED]
     names = [name for name, _ in z.stack_mm]
-    return ", ".join(told) + (", back to front" if len(set(names)) < len(names) else "")
+    if len(set(names)) < len(names):
+        return f"{', '.join(told)}, back to front"
+    if z.zone != "body" or len(shared) < 2:
+        return ", ".join(told)
+    parts = " : ".join(number(100 * thick / sum(shared), 0) for thick in shared)
+    return f"{', '.join(told)} ({parts})"
 
 
 def _colour(z: ZoneColour, *, name: str, stack: str) -> ColourRow:

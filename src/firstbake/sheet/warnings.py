@@ -31,8 +31,10 @@ _COLOUR = ("Colour,", "All zones")  # how crown begins a sentence on colour
 _ELSEWHERE = re.compile(
     r"^(The tooth's axes|Contour and core come from calliper sizes|Room not measured)|do not belong together"
 )
-_INVENTED = re.compile(r"the optics of .+ are invented for demonstration; .+")
-_KIND_ONLY = "The optics of demo cards are invented; colours show what kind of change to expect, no more."
+_CARDS = re.compile(r"(?<=nvented optics) \([^)]*\)")  # the cards stand among the lots
+_NEEDLESS = re.compile(
+    r" \(least wall [^)]*\)| at the [a-z]+, [a-z]+ third$"
+)  # said in the steps, in the place
 _FOR_DENTIST = ("reduction", "dentist")
 
 
@@ -64,7 +66,7 @@ def colour_notes(plan: Plan) -> tuple[str, ...]:
     grouped: dict[str, list[str]] = {}
     for words in dict.fromkeys(w for w in plan.warnings if w.startswith(_COLOUR)):
         head, _, rest = words.removeprefix("Colour, ").partition(": ")
-        grouped.setdefault(head, []).append(sentence(_INVENTED.sub(_KIND_ONLY, rest)))
+        grouped.setdefault(head, []).append(sentence(_CARDS.sub("", rest)))
     edge = plan.case.tooth.edge_word
     return tuple(
         f"{zone_word(head.removesuffix(' zone'), edge).capitalize()}: {' '.join(rest)}"
@@ -84,14 +86,12 @@ def _thin(plan: Plan, regions: list[Region], conflicts: Sequence[Region]) -> War
     else:
         others = f"; {len(regions) - 1} more spot{'s' if len(regions) > 2 else ''} there"
         under = f"{with_unit(worst.depth_mm, 2, 'mm')} under the limit"
-        layers = "; least dentine and enamel do not both fit" if conflicts else ""
-        text = f"Room is short: {_spot(worst)}, {under}{others if len(regions) > 1 else ''}{layers}."
+        text = f"Room is short: {_spot(worst)}, {under}{others if len(regions) > 1 else ''}."
     more = [choice for conflict in conflicts for choice in conflict.choices]
     tooth = plan.case.tooth
     send = (
         f"{plan.case.code}, {tooth.number}: {with_unit(max(worst.worst_mm, 0.0), 2, 'mm')} for porcelain "
-        f"{worst.where}. May {with_unit(worst.depth_mm, 1, 'mm')} more be taken off there, or is it "
-        "accepted thin?"
+        f"{worst.where}. May {with_unit(worst.depth_mm, 2, 'mm')} more be taken off, or is thin accepted?"
     )
     return _sorted(text, _plain(plan, (*worst.choices, *more)), otherwise="accept it thin", send=send)
 
@@ -103,7 +103,7 @@ def _plain(plan: Plan, choices: Sequence[str]) -> list[str]:
     for choice in choices:
         if choice.startswith("leave out the coats") and "opaque" in roles:
             continue  # the metal would show
-        words = choice.replace("the coats", "the liner").replace("on its card", "by its maker")
+        words = _NEEDLESS.sub("", choice.replace("the coats", "the liner"))
         words = words.replace("its card allows", "its maker allows").replace("ask the dentist for", "ask for")
         found.setdefault(" ".join(words.split()[:2]).rstrip(":"), words)
     return list(found.values())
@@ -143,10 +143,7 @@ def _colours(plan: Plan) -> list[Warned]:
     lighter = worst.target is not None and worst.lab[0] > worst.target[0]
     other = "darker" if lighter else "lighter"
     stain = "stain at the glaze: it can darken" if lighter else "no stain: it does not lighten"
-    send = (
-        f"{plan.case.code}, {plan.case.tooth.number}: the {zone} will be {worst.words}. May it stay so, or "
-        "is there a second choice of colour?"
-    )
+    send = f"{plan.case.code}, {plan.case.tooth.number}: the {zone} comes {worst.words}. May it stay so?"
     bench = (f"take a {other} dentine", stain) if lighter else (f"take a {other} dentine or more room",)
     return [Warned(text, "accept the colour", bench, (_may(zone, worst),), send)]
 

@@ -38,12 +38,13 @@ def write_sheet(plan: Plan) -> Sheet:
         contacts=contact_rows(plan),
         mix=mix_rows(plan),
         firing=firing_rows(plan),
-        firing_care=" ".join((_count(plan), *at_step("firing table", found))),
+        bakes=_count(plan),
+        firing_care=" ".join(at_step("firing table", found)),
         cooling=cooling_line(plan.firing, core),
         colour=colour_rows(plan),
         colour_notes=colour_notes(plan),
         warnings=warned(plan),
-        cautions=at_the_foot(found),
+        cautions=at_the_foot(found, metal=core.kind == "metal"),
         lots=(core.name, *(m.powder for m in plan.mix), "liquid", "stain", "glaze"),
         notes=_notes(plan),
         prevail=PREVAIL,
@@ -108,7 +109,7 @@ def _notes(plan: Plan) -> tuple[str, ...]:
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
         f"to grind off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
         f"extra at contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        f"Tooth axes: {plan.frame.method}. Colours are previews.",
+        "Colours are previews.",
         f"{FOOTNOTE}.",
     ]
     if case.source != "meshes":
