@@ -23,6 +23,7 @@ from firstbake.sheet import (
 _NUMBER_MM = 6.4  # least distance between two numbers at the side of a drawing
 _WIDTH_MM = 186.0  # A4 less margins
 _LARGE, _FULL = 5.0, 1.0  # scales of the drawings
+_OVERBUILD = "overbuild, over the wanted contour"
 _LEGEND = (
     ("core", "core"),
     ("dentine", "dentine after cut-back"),
@@ -151,13 +152,15 @@ def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
 
 def _alone(head: str, rest: str) -> str:
     """A row without a group: the length needs no second end in words."""
+    if head == _OVERBUILD:
+        return f"{rest} overbuild"
     return f"{head}, {rest.split(' to ')[0]}" if head == "length" else f"{head}, {rest}".rstrip(", ")
 
 
 def _split(name: str) -> tuple[str, str]:
     """Words that a group of rows shares, and the row's own."""
     if name.endswith(" overbuild"):
-        return "overbuild, over the wanted contour", name.removesuffix(" overbuild")
+        return _OVERBUILD, name.removesuffix(" overbuild")
     height = re.fullmatch(r"height of the (.+) over the (.+ margin)", name)
     if height:
         what = height.group(1)
@@ -179,8 +182,20 @@ def _doubts(rows: tuple[CalliperRow, ...]) -> str:
     if not letters:
         return ""
     usual = max(letters, key=lambda doubt: len(letters[doubt]))
-    others = [f"{doubt} at {' '.join(named)}" for doubt, named in sorted(letters.items()) if doubt != usual]
+    others = [f"{doubt} at {_runs(named)}" for doubt, named in sorted(letters.items()) if doubt != usual]
     return f"All ± {usual}{''.join(f', {words}' for words in others)}"
+
+
+def _runs(letters: list[str]) -> str:
+    """ "A to E, G" for A B C D E G."""
+    runs: list[list[str]] = []
+    for letter in letters:
+        if runs and ord(letter[0]) - ord(runs[-1][-1][0]) == 1 and letter[1:] == runs[-1][-1][1:]:
+            runs[-1].append(letter)
+        else:
+            runs.append([letter])
+    told = [f"{run[0]} to {run[-1]}" if len(run) > 2 else " ".join(run) for run in runs]
+    return " ".join(told)
 
 
 def _mix_note(rows: tuple[MixRow, ...]) -> str:

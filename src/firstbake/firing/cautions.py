@@ -109,7 +109,7 @@ _USUAL = (
     _For(
         Caution(
             "eyes",
-            "Wear a shield for grinding and blasting; keep burs under their rated speed.",
+            "Eye shield for grinding and blasting; burs under their rated speed.",
             "usual precaution",
         )
     ),
@@ -149,8 +149,8 @@ _USUAL = (
     _For(
         Caution(
             "repeated firing",
-            "Every further bake shifts colour and gloss, most under 2 mm of ceramic; one or two corrections "
-            "are usual, more than two are a warning.",
+            "Every further bake shifts colour and gloss, most under 2 mm of ceramic; more than two "
+            "corrections are a warning.",
             "Gonuldas et al. 2014, doi 10.4047/jap.2014.6.4.309; counts common practice",
             ("correction",),
         )

@@ -27,7 +27,9 @@ def drawings_of(plan: Plan) -> tuple[Drawing, ...]:
     parts = _parts(plan)
     labial, incisal, mesial = (view_of(plan.frame, name) for name in ("labial", "incisal", "mesial"))
     levels = _levels(plan)
-    half = levels.between(max(levels.outer_margin_mm, levels.inner_margin_mm), 0.5)
+    half = levels.between(
+        max(levels.outer_margin_mm, levels.inner_margin_mm), 0.5 if tooth.is_front else 0.35
+    )
     up = half - levels.outer_margin_mm
     captions = (
         f"outlines, seen from {tooth.outer_word}",

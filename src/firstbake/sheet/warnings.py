@@ -33,7 +33,7 @@ _ELSEWHERE = re.compile(
 )
 _CARDS = re.compile(r"(?<=nvented optics) \([^)]*\)")  # the cards stand among the lots
 _NEEDLESS = re.compile(
-    r" \(least wall [^)]*\)| at the [a-z]+, [a-z]+ third$"
+    r" \(least wall [^)]*\)| at the [a-z]+, [a-z]+ third$| of the preparation"
 )  # said in the steps, in the place
 _FOR_DENTIST = ("reduction", "dentist")
 

@@ -109,7 +109,6 @@ def _notes(plan: Plan) -> tuple[str, ...]:
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
         f"to grind off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
         f"extra at contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        "Colours are previews.",
         f"{FOOTNOTE}.",
     ]
     if case.source != "meshes":
@@ -133,5 +132,5 @@ def _green_words(plan: Plan) -> str:
     )
     if green.edge_per_sd_mm is not None:
         shift = with_unit(green.edge_per_sd_mm, 2, "mm")
-        words += f"; one standard deviation of packing moves the edge by {shift}"
+        words += f"; one sd of packing moves the edge by {shift}"
     return f"{words}."
