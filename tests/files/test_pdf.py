@@ -14,8 +14,9 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "sheet"))
 import handmade
 
 from firstbake.files.paper import paper_of
+from firstbake.files.paper_callipers import calliper_cells, doubt_words
 from firstbake.files.pdf import sheet_pdf
-from firstbake.sheet import bench_mm, write_sheet
+from firstbake.sheet import CalliperRow, bench_mm, write_sheet
 
 PT_PER_MM = 72 / 25.4
 A4_MM = (210.0, 297.0)
@@ -84,7 +85,7 @@ def test_it_says_the_tooth_the_sentence_the_grams_and_every_calliper(plan, made)
         assert f"lay {mix.lay_g:.2f} g" in text
     for c in plan.callipers:
         assert bench_mm(c.green_mm) in text
-    for head in ("length to the edge", "mesiodistal", "cut-back", "over the wanted contour"):
+    for head in ("length, labial margin", "mesiodistal", "cut-back", "over the wanted contour"):
         assert head in text
     for programme in plan.firing:
         assert f"{programme.peak_degC:.0f} °C" in text
@@ -158,3 +159,23 @@ def test_the_template_asks_for_nothing_from_outside():
     template = (Path(__file__).parents[2] / "src/firstbake/files/bench_sheet.typ").read_text(encoding="utf-8")
     assert "@preview" not in template
     assert "http" not in template
+
+
+def test_callipers_on_paper_are_grouped_and_their_doubt_is_one_sentence():
+    def row(letter, name, doubt=0.06, over=False):
+        return CalliperRow(letter, name, 8.02, 7.44, 7.31, doubt, over)
+
+    rows = (
+        row("A", "height of the mesiobuccal cusp over the buccal margin"),
+        row("B", "height of the central fossa over the buccal margin"),
+        row("C", "mesiodistal, middle third", 0.21),
+        row("D", "mesial contact overbuild", over=True),
+    )
+    cells = calliper_cells(rows)
+    assert [cell["name"] for cell in cells if cell["letter"]] == [
+        "mesiobuccal", "fossa, by probe", "mesiodistal, middle third", "over mesial contact",
+    ]  # fmt: skip
+    assert cells[0] == {"head": "height over buccal margin", "letter": ""}
+    assert (cells[1]["green"], cells[1]["fired"], cells[1]["finished"]) == ("8.00", "7.45", "7.30")
+    assert (cells[-1]["green"], cells[-1]["fired"]) == ("8.00", "")
+    assert doubt_words(rows) == "All ± 0.1, 0.2 at C"

@@ -1,12 +1,11 @@
 """Paper: the sheet's values laid out for the PDF template, as plain JSON data."""
 
-import re
 from typing import Any
 
 import numpy as np
 
+from firstbake.files.paper_callipers import calliper_cells, doubt_words
 from firstbake.sheet import (
-    CalliperRow,
     ColourRow,
     Drawing,
     FiringRow,
@@ -15,7 +14,6 @@ from firstbake.sheet import (
     Sheet,
     Step,
     Warned,
-    bench_doubt,
     bench_mm,
     lab_words,
 )
@@ -23,7 +21,6 @@ from firstbake.sheet import (
 _NUMBER_MM = 6.4  # least distance between two numbers at the side of a drawing
 _WIDTH_MM = 186.0  # A4 less margins
 _LARGE, _FULL = 5.0, 1.0  # scales of the drawings
-_OVERBUILD = "overbuild, over the wanted contour"
 _LEGEND = (
     ("core", "core"),
     ("dentine", "dentine after cut-back"),
@@ -76,8 +73,8 @@ def _shown(sheet: Sheet, part: str) -> bool:
 
 def _tables(sheet: Sheet) -> Json:
     return {
-        "callipers": _callipers(sheet.callipers),
-        "doubt": _doubts(sheet.callipers),
+        "callipers": calliper_cells(sheet.callipers),
+        "doubt": doubt_words(sheet.callipers),
         "mix_note": _mix_note(sheet.mix),
         "bakes": sheet.bakes,
         "firing_care": sheet.firing_care,
@@ -126,76 +123,6 @@ def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
     told = "; ".join([*own, *shared]).replace("peak from card", "card").replace("demo: card", "card")
     told = told.replace("common practice: ", "").replace("drying, climb, hold: common", "the rest common")
     return [f"Firing: {told}."]
-
-
-def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
-    """Rows whose names share the words before the comma (or "overbuild") stand under those words."""
-    parts = [_split(c.name) for c in rows]
-    heads = [head for head, _ in parts]
-    made: list[Json] = []
-    for c, (head, rest) in zip(rows, parts, strict=True):
-        grouped = heads.count(head) > 1 and head != rest
-        if grouped and (not made or made[-1]["head"] != head):
-            made.append({"head": head, "letter": ""})
-        made.append(
-            {
-                "head": head if grouped else "",
-                "letter": c.letter,
-                "name": rest if grouped else (rest if not head else _alone(head, rest)),
-                "green": bench_mm(c.green_mm),
-                "fired": "" if c.over else bench_mm(c.fired_mm),
-                "finished": "" if c.over else bench_mm(c.finished_mm),
-            }
-        )
-    return made
-
-
-def _alone(head: str, rest: str) -> str:
-    """A row without a group: the length needs no second end in words."""
-    if head == _OVERBUILD:
-        return f"{rest} overbuild"
-    return f"{head}, {rest.split(' to ')[0]}" if head == "length" else f"{head}, {rest}".rstrip(", ")
-
-
-def _split(name: str) -> tuple[str, str]:
-    """Words that a group of rows shares, and the row's own."""
-    if name.endswith(" overbuild"):
-        return _OVERBUILD, name.removesuffix(" overbuild")
-    height = re.fullmatch(r"height of the (.+) over the (.+ margin)", name)
-    if height:
-        what = height.group(1)
-        probe = ", by probe" if "fossa" in what else ""  # no jaw of a calliper reaches into a hollow
-        return f"height over {height.group(2)}", what.removesuffix(" cusp").replace("central ", "") + probe
-    head, _, rest = name.partition(", ")
-    if head == "cut-back":
-        return "cut-back, at tips along the tooth", rest.removesuffix(" to edge")
-    if "edge thickness" in head:
-        return "", f"edge, {rest.replace(' the edge', '')}"
-    return head, rest
-
-
-def _doubts(rows: tuple[CalliperRow, ...]) -> str:
-    """The doubts in one sentence: the usual one, and the letters of the rows with another."""
-    letters: dict[str, list[str]] = {}
-    for c in rows:
-        letters.setdefault(bench_doubt(c.doubt_mm), []).append(c.letter)
-    if not letters:
-        return ""
-    usual = max(letters, key=lambda doubt: len(letters[doubt]))
-    others = [f"{doubt} at {_runs(named)}" for doubt, named in sorted(letters.items()) if doubt != usual]
-    return f"All ± {usual}{''.join(f', {words}' for words in others)}"
-
-
-def _runs(letters: list[str]) -> str:
-    """ "A to E, G" for A B C D E G."""
-    runs: list[list[str]] = []
-    for letter in letters:
-        if runs and ord(letter[0]) - ord(runs[-1][-1][0]) == 1 and letter[1:] == runs[-1][-1][1:]:
-            runs[-1].append(letter)
-        else:
-            runs.append([letter])
-    told = [f"{run[0]} to {run[-1]}" if len(run) > 2 else " ".join(run) for run in runs]
-    return " ".join(told)
 
 
 def _mix_note(rows: tuple[MixRow, ...]) -> str:

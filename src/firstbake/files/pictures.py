@@ -74,7 +74,7 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
 def _veneer(plan: Plan, *fields: NDArray[Any]) -> tuple[Surface, list[NDArray[Any]]]:
     """The veneered part of the wanted contour and its fields; all of it where porcelain covers all."""
     contour, veneered = plan.case.contour.surface, plan.room.veneered
-    faces = veneered[contour.faces].all(axis=1)
+    faces = np.asarray(veneered[contour.faces].all(axis=1))
     if faces.all() or not faces.any():
         return contour, list(fields)
     part, numbers = sub_surface(contour, faces)

@@ -60,7 +60,7 @@ _USUAL = (
     _For(
         Caution(
             "ceramic dust",
-            "Grind wet or with suction and never clean with compressed air.",
+            "Grind wet or with suction, never clean with compressed air.",
             "usual precaution; no agreed limit for the finest zirconia dust is known here",
             ("correction",),
         ),
@@ -109,7 +109,7 @@ _USUAL = (
     _For(
         Caution(
             "eyes",
-            "Eye shield for grinding and blasting; burs under their rated speed.",
+            "Eye shield; burs under their rated speed.",
             "usual precaution",
         )
     ),

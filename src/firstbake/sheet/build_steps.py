@@ -164,7 +164,7 @@ def _measure(plan: Plan) -> Step:
 
 def _lift(plan: Plan) -> Step:
     extras = wet_extras(plan)
-    wipe = "Wipe margin and inside; carry by the contacts."
+    wipe = "Wipe margin and inside."
     if not extras:
         told = "No extra is built: contacts not known." if not plan.room.contacts else "No extra is built."
         return Step("Lift off, fill the hollows at the sides", (told, wipe))
@@ -177,4 +177,4 @@ def _lift(plan: Plan) -> Step:
 
 def _measure_wide(plan: Plan) -> Step:
     wide = _rows_from(plan, ("mesiodistal",))
-    return Step("Measure mesiodistal", (f"Callipers {wide}." if wide else "",))
+    return Step("Measure mesiodistal" + (f": callipers {wide}" if wide else ""), ())

@@ -14,8 +14,8 @@ _NO_SOURCE = ("usual precaution", "common practice", "from memory, unverified")
 FOOTNOTE = "* usual precaution or from memory, no published source"
 
 # Common practice of the trade; the rest comes from the firing room with its sources.
-POWDER = "Powder dust holds silica: wipe wet, never blow (usual precaution)."
-TOOL = "No steel on the slab: it sheds grey metal (usual precaution)."
+POWDER = "Powder dust is silica: wipe wet (usual precaution)."
+TOOL = "No steel on the slab (usual precaution)."
 
 # Step -> hazards of the firing room that matter there. Silica moves to the first dry work of the core's kind.
 _AT_STEP = {

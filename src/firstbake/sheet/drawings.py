@@ -71,7 +71,7 @@ def above_margin(plan: Plan, surface: Surface) -> Surface:
         kept = veneered
     else:
         kept = veneered[cKDTree(contour.vertices_mm).query(surface.vertices_mm)[1]]
-    faces = kept[surface.faces].all(axis=1)
+    faces = np.asarray(kept[surface.faces].all(axis=1))
     return sub_surface(surface, faces)[0] if faces.any() else surface
 
 

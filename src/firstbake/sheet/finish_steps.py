@@ -29,7 +29,7 @@ def _fit(plan: Plan) -> Step:
     clear = plan.room.least_clearance_mm
     bite = "bite (not known: no opposing)" if clear is None else f"bite ({with_unit(clear, 2, 'mm')} free)"
     details = (
-        "Margin and inside first. Compare with “furnace”, write it down.",
+        "Margin, inside. Compare with “furnace”, write it down.",
         f"Then contacts, length, {plan.frame.tooth.outer_word} planes, {bite}.",
     )
     found = hazards_of(plan)

@@ -91,7 +91,7 @@ def _thin(plan: Plan, regions: list[Region], conflicts: Sequence[Region]) -> War
     tooth = plan.case.tooth
     send = (
         f"{plan.case.code}, {tooth.number}: {with_unit(max(worst.worst_mm, 0.0), 2, 'mm')} for porcelain "
-        f"{worst.where}. May {with_unit(worst.depth_mm, 2, 'mm')} more be taken off, or is thin accepted?"
+        f"{worst.where}. May {with_unit(worst.depth_mm, 2, 'mm')} more come off, or is thin accepted?"
     )
     return _sorted(text, _plain(plan, (*worst.choices, *more)), otherwise="accept it thin", send=send)
 
