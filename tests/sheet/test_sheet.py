@@ -232,7 +232,7 @@ def test_dentine_that_comes_off_again_is_said_where_it_is_laid_on(plan):
 def test_the_body_tells_its_shares_and_a_back_tooth_has_an_occlusal_zone(plan):
     body = dataclasses.replace(plan.colour[1], stack_mm=(("demo-dentine-1", 0.6), ("demo-enamel-2", 0.25)))
     rows = write_sheet(handmade.changed(plan, colour=(plan.colour[0], body, plan.colour[2]))).colour
-    assert rows[1].stack.endswith("(71 : 29)")  # 0.60 and 0.25 mm
+    assert rows[1].stack.endswith("(71:29)")  # 0.60 and 0.25 mm
     back = write_sheet(handmade.plan_of("36", rings=20, around=40))
     assert [row.zone for row in back.colour] == ["cervical", "body", "occlusal"]
 

@@ -34,7 +34,7 @@ def drawings_of(plan: Plan) -> tuple[Drawing, ...]:
     captions = (
         f"outlines, seen from {tooth.outer_word}",
         "cut through the middle, from mesial",
-        f"cut across {with_unit(up, 1, 'mm')} above the {tooth.outer_word} margin, from {tooth.edge_word}",
+        f"cut {with_unit(up, 1, 'mm')} above the {tooth.outer_word} margin, from {tooth.edge_word}",
     )
     strokes = (
         tuple(_seen(part, surface, labial) for part, surface in parts),

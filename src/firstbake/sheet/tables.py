@@ -97,7 +97,7 @@ def _stack(z: ZoneColour, short: dict[str, str], roles: dict[str, str]) -> str:
         return f"{', '.join(told)}, back to front"
     if z.zone != "body" or len(shared) < 2:
         return ", ".join(told)
-    parts = " : ".join(number(100 * thick / sum(shared), 0) for thick in shared)
+    parts = ":".join(number(100 * thick / sum(shared), 0) for thick in shared)
     return f"{', '.join(told)} ({parts})"
 
 
