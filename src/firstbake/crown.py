@@ -125,7 +125,7 @@ def _green_warnings(case: Case, green: Green) -> tuple[str, ...]:
             f"The growth had to be scaled by {green.mass_closure:.2f} to keep the mass of powder; "
             "treat the overbuild as rough and measure after the bake"
         )
-    if green.folded_faces > len(case.contour.surface.faces) / 1000:
+    if green.folded_faces:
         told.append(
             f"The green contour folds over itself in {green.folded_faces} triangles, so a former cut from "
             "it needs smoothing there"

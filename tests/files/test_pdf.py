@@ -20,6 +20,14 @@ from firstbake.sheet import CalliperRow, bench_mm, write_sheet
 
 PT_PER_MM = 72 / 25.4
 A4_MM = (210.0, 297.0)
+CALLIPERS_ON_PAPER = (  # group and name of every calliper of the handmade plan, in its order
+    ("", "length, labial margin"),
+    *(("mesiodistal", f"{third} third") for third in ("cervical", "middle", "incisal")),
+    *(("labiopalatal", f"{third} third") for third in ("cervical", "middle", "incisal")),
+    ("", "edge, 1.5 mm below"),
+    *(("cut-back", name) for name in ("labial middle third", "middle lobe tip")),
+    *(("overbuild", name) for name in ("incisal edge", "mesial contact")),
+)
 
 
 @pytest.fixture(scope="module")
@@ -83,8 +91,11 @@ def test_it_says_the_tooth_the_sentence_the_grams_and_every_calliper(plan, made)
     for mix in plan.mix:
         assert f"{mix.powder_g:.2f}" in text
         assert f"lay {mix.lay_g:.2f} g" in text
-    for c in plan.callipers:
-        assert bench_mm(c.green_mm) in text
+    table = text[text.index("Callipers, mm build to") :]
+    for c, (head, name) in zip(plan.callipers, CALLIPERS_ON_PAPER, strict=True):
+        assert f" {name} {bench_mm(c.green_mm)}" in table[table.index(head) :], c.name
+    assert f"{doubt_words(write_sheet(plan).callipers)}, from packing" in table
+    assert "± is one standard deviation" in text
     for head in ("length, labial margin", "mesiodistal", "cut-back", "over the wanted contour"):
         assert head in text
     for programme in plan.firing:

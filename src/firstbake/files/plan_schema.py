@@ -114,7 +114,10 @@ class GreenOut(_Part):
     overbuild_mm: OverbuildOut
     powder_volume_mm3: dict[str, float]
     mass_closure: float = Field(description="growth that the powders need over growth of the mesh")
-    residual_um: float | None = Field(description="greatest miss after firing; null for the column law")
+    residual_um: float | None = Field(
+        description="miss after firing on the same mesh that 99 % of the contour nodes keep, without the "
+        "margin's end face; null for the column law"
+    )
     error_estimate_um: float | None = Field(description="what the size of the elements does")
     sweeps: int | None
     nodes: int | None

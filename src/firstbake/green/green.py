@@ -27,7 +27,8 @@ class Green:
     folded_faces   : faces of the green contour that are turned over (0 on a sound plan)
     opened         : (n,) True where a hollow of the core was too tight for its green column and the law
                      took a wider one
-    residual_um    : greatest miss of the fired nodes from the wanted place, um; None for the column law
+    residual_um    : distance that 99 of 100 fired contour nodes keep from the wanted contour, um, nodes of
+                     the margin's end face left out (fem.Overbuilt); None for the column law
     error_estimate_um : what the size of the elements does to the green contour, um
     sweeps, nodes  : firings it took, nodes of the mesh
     tension        : (n,) greatest mean stress on the way at every contour vertex, in units of the sintering

@@ -109,7 +109,7 @@ def _notes(plan: Plan) -> tuple[str, ...]:
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
         f"to grind off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
         f"extra at contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        f"{FOOTNOTE}.",
+        f"± is one standard deviation; {FOOTNOTE}.",
     ]
     if case.source != "meshes":
         doubt = with_unit(case.size_doubt_mm, 2, "mm")
