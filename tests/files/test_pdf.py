@@ -16,6 +16,8 @@ import handmade
 from firstbake.files.paper import paper_of
 from firstbake.files.paper_callipers import calliper_cells, doubt_words
 from firstbake.files.pdf import sheet_pdf
+from firstbake.files.picture_words import SIZE, TEXT
+from firstbake.files.pictures import plan_pictures
 from firstbake.sheet import CalliperRow, bench_mm, write_sheet
 
 PT_PER_MM = 72 / 25.4
@@ -108,6 +110,17 @@ def test_no_type_is_smaller_than_10_pt_and_numbers_to_build_by_are_at_least_14(p
     sizes = [size for size, *_ in text_objects(made)]
     assert min(sizes) >= 9.99
     assert sum(size >= 13.99 for size in sizes) >= len(plan.callipers) + len(plan.mix)
+
+
+def test_the_words_in_the_pictures_are_10_pt_on_paper_too(plan):
+    shown = [p for p in plan_pictures(plan) if p.on_sheet]
+    widths = [
+        right - left
+        for page in pages_of(sheet_pdf(write_sheet(plan), pictures=shown))
+        for left, _, right, _ in (i.get_bounds() for i in page.get_objects(filter=[raw.FPDF_PAGEOBJ_IMAGE]))
+    ]
+    assert len(widths) == len(shown)
+    assert min(widths) * TEXT / SIZE[0] >= 9.99
 
 
 def test_there_is_one_family_of_type(made):

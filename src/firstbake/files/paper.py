@@ -121,7 +121,8 @@ def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
         if any(piece not in shared for piece in parts)
     ]
     told = "; ".join([*own, *shared]).replace("peak from card", "card").replace("demo: card", "card")
-    told = told.replace("common practice: ", "").replace("drying, climb, hold: common", "the rest common")
+    told = told.replace("under the main bake", "under main").replace("common practice: ", "")
+    told = told.replace("drying, climb, hold: common", "the rest common")
     return [f"Firing: {told}."]
 
 

@@ -14,7 +14,7 @@ from firstbake.sheet.draft import OUTER, hazards_of, layers_of, mixes_of, span_o
 from firstbake.sheet.lead import short_places
 from firstbake.sheet.measures import letter_of
 from firstbake.sheet.sheet import Step
-from firstbake.sheet.words import bench_mm, listed, number, with_unit
+from firstbake.sheet.words import NARROW, bench_mm, listed, number, with_unit
 from firstbake.teeth import place_in_words
 
 if TYPE_CHECKING:
@@ -119,7 +119,7 @@ def _thirds(plan: Plan) -> str:
         here = plan.layers.enamel_mm[(third == row) & plan.room.veneered]
         if len(here):
             found.append(f"{name} {number(float(np.median(here)), 2)}")
-    return f"{', '.join(found)} mm" if found else "none"
+    return f"{', '.join(found)}{NARROW}mm" if found else "none"
 
 
 def _outer(plan: Plan) -> list[Step]:
@@ -154,7 +154,7 @@ def _measure(plan: Plan) -> Step:
         top = int(np.argmax(over))
         where = place_in_words(plan.frame, plan.case.contour.surface.vertices_mm[top])
         usual = number(float(np.median(over[plan.room.veneered])), 1)
-        details.append(f"Overbuild mostly {usual}, most {bench_mm(float(over[top]))} mm, {where}.")
+        details.append(f"Overbuild mostly {usual}, most {bench_mm(float(over[top]))}{NARROW}mm, {where}.")
     length = next((c.green_mm for c in plan.callipers if c.name.startswith(("length", "height"))), None)
     depth = f"{tooth.outer_word.removesuffix('al')}o{tooth.inner_word}"
     first = "length" if tooth.is_front else "heights"

@@ -93,8 +93,9 @@ def _ordered(plan: Plan) -> str:
 def _count(plan: Plan) -> str:
     """How many bakes with porcelain there are."""
     porcelain = [p for p in plan.firing if p.bake not in ("oxidise", "correction")]
-    more = ", plus a correction if needed" if any(p.bake == "correction" for p in plan.firing) else ""
-    return f"Porcelain bakes {len(porcelain)}{more}."
+    noun = "bake" if len(porcelain) == 1 else "bakes"
+    more = ", a correction if needed" if any(p.bake == "correction" for p in plan.firing) else ""
+    return f"{len(porcelain)} porcelain {noun}{more}."
 
 
 def _notes(plan: Plan) -> tuple[str, ...]:
@@ -102,14 +103,14 @@ def _notes(plan: Plan) -> tuple[str, ...]:
     case, room = plan.case, plan.room
     fired = sum(m.placed_g / _density(plan, m.powder) for m in plan.mix) * 1e3
     found = [
+        f"± is one standard deviation (sd); {FOOTNOTE}.",
         _green_words(plan),
         f"Porcelain {with_unit(plan.green.volume_mm3, 0, 'mm³')} built, "
-        f"{with_unit(fired, 0, 'mm³')} out of the furnace, "
-        f"{with_unit(room.volume_mm3, 0, 'mm³')} after grinding.",
+        f"{with_unit(fired, 0, 'mm³')} fired, "
+        f"{with_unit(room.volume_mm3, 0, 'mm³')} ground.",
         f"Slab waste {number(100 * case.allowances.slab_waste, 0)} %, "
         f"to grind off {with_unit(case.allowances.grind_off_mm, 2, 'mm')}, "
         f"extra at contacts {with_unit(case.allowances.contact_mm, 2, 'mm')}.",
-        f"± is one standard deviation; {FOOTNOTE}.",
     ]
     if case.source != "meshes":
         doubt = with_unit(case.size_doubt_mm, 2, "mm")
