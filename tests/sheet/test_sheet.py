@@ -241,6 +241,11 @@ def test_cooling_is_said_once(plan):
     same = tuple(dataclasses.replace(p, cool="Slow, muffle shut to 550 °C.") for p in plan.firing)
     told = write_sheet(handmade.changed(plan, firing=same)).cooling
     assert told == "Maker's cooling. None given: slow, muffle shut to 550 °C; papers disagree."
+    other = (dataclasses.replace(same[0], cool="Open at 600 °C."), *same[1:])
+    told = write_sheet(handmade.changed(plan, firing=other)).cooling
+    assert told.startswith(
+        f"Cooling: {same[0].bake} open at 600 °C; {same[1].bake} slow, muffle shut to 550 °C"
+    )
 
 
 def test_nothing_below_the_margin_is_drawn(plan):

@@ -73,10 +73,12 @@ def own_of(programme: Programme, core: CoreMaterial, powders: tuple[Powder, ...]
 
 def cooling_line(firing: Sequence[Programme], core: CoreMaterial) -> str:
     """How to cool, once for all bakes, and that the papers disagree where they do."""
-    ways = list(dict.fromkeys(p.cool.strip().rstrip(".") for p in firing))
-    lower = [f"{words[:1].lower()}{words[1:]}" for words in ways]
-    if len(ways) != 1:
-        told = "; ".join(f"{p.bake} {p.cool.strip().rstrip('.').lower()}" for p in firing)
+    said = [p.cool.strip().rstrip(".") for p in firing]
+    lower = [f"{words[:1].lower()}{words[1:]}" for words in dict.fromkeys(said)]
+    if len(lower) != 1:
+        told = "; ".join(
+            f"{p.bake} {words[:1].lower()}{words[1:]}" for p, words in zip(firing, said, strict=True)
+        )
         return f"Cooling: {told}."
     if core.firing:
         return f"Cooling by the maker: {lower[0]}."
