@@ -22,7 +22,7 @@ def draw() -> None:
         pages = pypdfium2.PdfDocument(out / "bench-sheet.pdf")
         for number, page in enumerate(pages, start=1):
             picture = page.render(scale=DOTS_PER_INCH / 72).to_pil()
-            picture.convert("P", palette=1, colors=64).save(
+            picture.convert("P", palette=1, colors=256).save(
                 PICTURES / f"bench-sheet-{number}.png", optimize=True
             )
         pages.close()

@@ -13,12 +13,23 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "sheet"))
 
 import handmade
 
-from firstbake.files.paper import _short, _split, paper_of
+from firstbake.files.paper import paper_of
+from firstbake.files.paper_callipers import calliper_cells, doubt_words
 from firstbake.files.pdf import sheet_pdf
-from firstbake.sheet import bench_mm, write_sheet
+from firstbake.files.picture_words import SIZE, TEXT
+from firstbake.files.pictures import plan_pictures
+from firstbake.sheet import CalliperRow, bench_mm, write_sheet
 
 PT_PER_MM = 72 / 25.4
 A4_MM = (210.0, 297.0)
+CALLIPERS_ON_PAPER = (  # group and name of every calliper of the handmade plan, in its order
+    ("", "length, labial margin"),
+    *(("mesiodistal", f"{third} third") for third in ("cervical", "middle", "incisal")),
+    *(("labiopalatal", f"{third} third") for third in ("cervical", "middle", "incisal")),
+    ("", "edge, 1.5 mm below"),
+    *(("cut-back", name) for name in ("labial middle third", "middle lobe tip")),
+    *(("overbuild", name) for name in ("incisal edge", "mesial contact")),
+)
 
 
 @pytest.fixture(scope="module")
@@ -82,11 +93,12 @@ def test_it_says_the_tooth_the_sentence_the_grams_and_every_calliper(plan, made)
     for mix in plan.mix:
         assert f"{mix.powder_g:.2f}" in text
         assert f"lay {mix.lay_g:.2f} g" in text
-    for c in plan.callipers:
-        assert bench_mm(c.green_mm) in text
-        head, rest = _split(c.name)
-        assert _short(c.name) in text or (head in text and _short(rest) in text)
-    for head in ("length to the edge", "mesiodistal", "cut-back", "over the wanted contour"):
+    table = text[text.index("Callipers, mm build to") :]
+    for c, (head, name) in zip(plan.callipers, CALLIPERS_ON_PAPER, strict=True):
+        assert f" {name} {bench_mm(c.green_mm)}" in table[table.index(head) :], c.name
+    assert f"{doubt_words(write_sheet(plan).callipers)}, from packing" in table
+    assert "± is one standard deviation" in text
+    for head in ("length, labial margin", "mesiodistal", "cut-back", "over the wanted contour"):
         assert head in text
     for programme in plan.firing:
         assert f"{programme.peak_degC:.0f} °C" in text
@@ -98,6 +110,17 @@ def test_no_type_is_smaller_than_10_pt_and_numbers_to_build_by_are_at_least_14(p
     sizes = [size for size, *_ in text_objects(made)]
     assert min(sizes) >= 9.99
     assert sum(size >= 13.99 for size in sizes) >= len(plan.callipers) + len(plan.mix)
+
+
+def test_the_words_in_the_pictures_are_10_pt_on_paper_too(plan):
+    shown = [p for p in plan_pictures(plan) if p.on_sheet]
+    widths = [
+        right - left
+        for page in pages_of(sheet_pdf(write_sheet(plan), pictures=shown))
+        for left, _, right, _ in (i.get_bounds() for i in page.get_objects(filter=[raw.FPDF_PAGEOBJ_IMAGE]))
+    ]
+    assert len(widths) == len(shown)
+    assert min(widths) * TEXT / SIZE[0] >= 9.99
 
 
 def test_there_is_one_family_of_type(made):
@@ -160,3 +183,23 @@ def test_the_template_asks_for_nothing_from_outside():
     template = (Path(__file__).parents[2] / "src/firstbake/files/bench_sheet.typ").read_text(encoding="utf-8")
     assert "@preview" not in template
     assert "http" not in template
+
+
+def test_callipers_on_paper_are_grouped_and_their_doubt_is_one_sentence():
+    def row(letter, name, doubt=0.06, over=False):
+        return CalliperRow(letter, name, 8.02, 7.44, 7.31, doubt, over)
+
+    rows = (
+        row("A", "height of the mesiobuccal cusp over the buccal margin"),
+        row("B", "height of the central fossa over the buccal margin"),
+        row("C", "mesiodistal, middle third", 0.21),
+        row("D", "mesial contact overbuild", over=True),
+    )
+    cells = calliper_cells(rows)
+    assert [cell["name"] for cell in cells if cell["letter"]] == [
+        "mesiobuccal", "fossa, by probe", "mesiodistal, middle third", "over mesial contact",
+    ]  # fmt: skip
+    assert cells[0] == {"head": "height over buccal margin", "letter": ""}
+    assert (cells[1]["green"], cells[1]["fired"], cells[1]["finished"]) == ("8.00", "7.45", "7.30")
+    assert (cells[-1]["green"], cells[-1]["fired"]) == ("8.00", "")
+    assert doubt_words(rows) == "All ± 0.1, 0.2 at C"

@@ -128,3 +128,34 @@ def test_wrong_fields_and_views_are_refused_with_a_reason(plan):
         crown_picture(surface, plan.frame, field * np.nan, style=ROOM, view="labial")
     with pytest.raises(BadCase, match="no view"):
         crown_picture(surface, plan.frame, field, style=ROOM, view="underneath")
+
+
+def test_the_worst_number_is_printed_on_the_side_where_it_is_seen(plan):
+    surface = plan.case.contour.surface
+    field = np.full(len(surface.vertices_mm), 1.1)
+    front = surface.vertices_mm[np.argmax(surface.vertices_mm @ plan.frame.axes[1])]
+    pictures = {
+        view: [
+            pixels(crown_picture(surface, plan.frame, field, style=ROOM, view=view, mark=mark))
+            for mark in (None, ("0.35", front))
+        ]
+        for view in ("labial", "inner")
+    }
+    changed = {view: (plain != marked).any(axis=2).sum() for view, (plain, marked) in pictures.items()}
+    assert changed["labial"] > 500
+    assert changed["inner"] == 0
+
+
+def test_the_sheet_shows_the_green_cut_back_and_nothing_below_the_margin(plan):
+    assert {p.name for p in plan_pictures(plan) if p.on_sheet} >= {"overbuild-labial", "cut-back-labial"}
+    veneered = plan.frame.to_local(plan.case.contour.surface.vertices_mm)[:, 2] > 3.0
+    low = handmade.changed(plan, room=handmade.changed(plan.room, veneered=veneered))
+    whole, part = (
+        next(pixels(p.png) for p in plan_pictures(q) if p.name == "overbuild-labial") for q in (plan, low)
+    )
+    left, top, right, bottom = crown_box()
+    wide = [
+        np.ptp(np.flatnonzero((image[top:bottom, left:right].min(axis=2) < 120).any(axis=0)))
+        for image in (whole, part)
+    ]
+    assert wide[1] > wide[0]  # the shorter crown is drawn larger

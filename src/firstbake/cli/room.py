@@ -33,13 +33,13 @@ def room(
     with stages(quiet=json) as begin:
         loaded = read_case(case, progress=begin)
         begin("room")
-        _, measured = room_of_case(loaded.case)
+        frame, measured = room_of_case(loaded.case)
     at_points = None if points is None else thickness_at(loaded.case, points)
     document = room_file(loaded, measured, points_mm=points, thickness_mm=at_points)
     if json:
         say_json(document)
         return
-    say(lead_of(measured))
+    say(lead_of(measured, case=loaded.case, frame=frame))
     size = document.room.thickness_mm
     say_table(
         "Room, mm",

@@ -4,8 +4,8 @@ from typing import Any
 
 import numpy as np
 
+from firstbake.files.paper_callipers import calliper_cells, doubt_words
 from firstbake.sheet import (
-    CalliperRow,
     ColourRow,
     Drawing,
     FiringRow,
@@ -13,6 +13,7 @@ from firstbake.sheet import (
     MixRow,
     Sheet,
     Step,
+    Warned,
     bench_mm,
     lab_words,
 )
@@ -39,20 +40,23 @@ def paper_of(sheet: Sheet, pictures: list[Json]) -> Json:
     source = "" if head.source == "meshes" else f" · from {head.source}"
     return {
         "title": f"{head.code} · {head.tooth_number} {head.tooth}",
-        "subtitle": f"core: {head.core}{source}",
-        "frame_note": head.frame_note,
-        "second": sheet.second,
-        "demo": head.demo,
+        "subtitle": f"{head.core}{source}",
+        "ordered": head.ordered,
+        "badge": head.badge,
+        "axes": head.axes,
+        "sized": head.source != "meshes",
         "footer_left": head.code,
         "footer_right": f"firstbake {head.version}",
         "lead": sheet.lead,
+        "second": sheet.second,
+        "contacts": [{"words": c.words, "choices": list(c.choices)} for c in sheet.contacts],
         "steps": [_step(row, s) for row, s in enumerate(sheet.steps)],
         "all_fit": used <= _WIDTH_MM,
         "drawings": large,
         "small": [_drawing(d, _FULL) for d in sheet.drawings],
         "legend": [{"part": part, "words": words} for part, words in _LEGEND if _shown(sheet, part)],
         "pictures": pictures,
-        "warnings": [{"sentence": w.sentence, "choices": list(w.choices)} for w in sheet.warnings],
+        "warnings": [_warned(w) for w in sheet.warnings],
         "cautions": list(sheet.cautions),
         "lots": list(sheet.lots),
         "notes": " ".join((*sheet.notes, *_sources(sheet.firing))),
@@ -69,17 +73,13 @@ def _shown(sheet: Sheet, part: str) -> bool:
 
 def _tables(sheet: Sheet) -> Json:
     return {
-        "callipers": _callipers(sheet.callipers),
-        "mix": [
-            {
-                "powder": m.powder,
-                "powder_g": f"{m.powder_g:.2f}",
-                "lay_g": f"{m.lay_g:.2f}",
-                "liquid_ml": f"{m.liquid_ml:.2f}",
-            }
-            for m in sheet.mix
-        ],
+        "callipers": calliper_cells(sheet.callipers),
+        "doubt": doubt_words(sheet.callipers),
         "mix_note": _mix_note(sheet.mix),
+        "bakes": sheet.bakes,
+        "firing_care": sheet.firing_care,
+        "cooling": sheet.cooling,
+        "colour_notes": list(sheet.colour_notes),
         "firing": [_firing(row, f) for row, f in enumerate(sheet.firing)],
         "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.6,
         "hottest": max((point[1] for f in sheet.firing for point in f.curve), default=1000.0) * 1.08,
@@ -95,6 +95,17 @@ def _step(row: int, s: Step) -> Json:
         "details": " ".join(filter(None, s.details)),
         "amount": s.amount,
         "caution": s.caution,
+        "asked": list(s.asked),
+    }
+
+
+def _warned(w: Warned) -> Json:
+    return {
+        "sentence": w.sentence,
+        "assumed": w.assumed,
+        "bench": list(w.bench),
+        "dentist": list(w.dentist),
+        "send": w.send,
     }
 
 
@@ -109,52 +120,10 @@ def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
         for f, parts in zip(firing, pieces, strict=True)
         if any(piece not in shared for piece in parts)
     ]
-    return [f"Firing: {'; '.join([*own, *shared])}.".replace("peak from card", "card")]
-
-
-def _callipers(rows: tuple[CalliperRow, ...]) -> list[Json]:
-    """Rows whose names share the words before the comma (or "overbuild") stand under those words."""
-    parts = [_split(c.name) for c in rows]
-    heads = [head for head, _ in parts]
-    made: list[Json] = []
-    for c, (head, rest) in zip(rows, parts, strict=True):
-        grouped, over = heads.count(head) > 1, c.name.endswith("overbuild")
-        if grouped and (not made or made[-1]["head"] != head):
-            made.append({"head": head, "letter": ""})
-        made.append(
-            {
-                "head": head if grouped else "",
-                "letter": c.letter,
-                "name": _short(rest if grouped else c.name),
-                "green": bench_mm(c.green_mm),
-                "fired": "" if over else bench_mm(c.fired_mm),
-                "finished": "" if over else bench_mm(c.finished_mm),
-            }
-        )
-    return made
-
-
-def _short(name: str) -> str:
-    """A length's name for a narrow column."""
-    for long, short in (
-        (" third", ""),
-        ("length, labial margin to incisal edge", "length to the edge"),
-        ("incisal edge thickness, ", "edge, "),
-        (" mm below the edge", " mm below"),
-        (" tip to edge", ""),
-    ):
-        name = name.replace(long, short)
-    return name
-
-
-def _split(name: str) -> tuple[str, str]:
-    if name.endswith(" overbuild"):
-        return "overbuild, over the wanted contour", name.removesuffix(" overbuild")
-    over = " over the buccal margin"
-    if name.startswith("height of the ") and name.endswith(over):
-        return "height over the buccal margin", name.removeprefix("height of the ").removesuffix(over)
-    head, _, rest = name.partition(", ")
-    return head, rest
+    told = "; ".join([*own, *shared]).replace("peak from card", "card").replace("demo: card", "card")
+    told = told.replace("under the main bake", "under main").replace("common practice: ", "")
+    told = told.replace("drying, climb, hold: common", "the rest common")
+    return [f"Firing: {told}."]
 
 
 def _mix_note(rows: tuple[MixRow, ...]) -> str:
@@ -164,8 +133,8 @@ def _mix_note(rows: tuple[MixRow, ...]) -> str:
         if m.cost is not None:
             costs[m.currency] = costs.get(m.currency, 0.0) + m.cost
     words = ", ".join(f"{cost:.2f} {currency}".strip() for currency, cost in costs.items())
-    placed = f"{sum(m.placed_g for m in rows):.2f} g end in the build."
-    return placed + (f" Powder costs {words}." if words else "")
+    placed = f"{sum(m.placed_g for m in rows):.2f} g of powder end in the crown"
+    return placed + (f"; all that is weighed costs {words}." if words else ".")
 
 
 def _firing(row: int, f: FiringRow) -> Json:
@@ -183,12 +152,11 @@ def _firing(row: int, f: FiringRow) -> Json:
         "peak": f"{f.peak_degC:.0f}",
         "usual": f"{f.low_degC:.0f}–{f.high_degC:.0f}",
         "hold": f.hold,
-        "cool": f.cool,
         "minutes": f"{minutes[-1]:.0f} min",
         "curve": [list(point) for point in f.curve],
         "vacuum_strip": strip,
         "alt": f"Temperature over time of bake {row + 1}, {f.bake}: dry {f.dry}, "
-        f"climb {f.climb} °C/min to {f.peak_degC:.0f} °C, hold {f.hold}",
+        f"climb {f.climb} °C per min to {f.peak_degC:.0f} °C, hold {f.hold}",
     }
 
 
@@ -216,8 +184,8 @@ def _drawing(d: Drawing, scale: float) -> Json:
     pad = {"left": 0.5, "right": 0.5, "top": 0.5, "bottom": 0.5}
     if scale > _FULL:
         pad = {
-            "left": 14.5 if "left" in sides else 3.0,
-            "right": 17.5 if "right" in sides else 1.5,
+            "left": 16.0 if "left" in sides else 3.5,
+            "right": 18.5 if "right" in sides else 2.0,
             "top": 5.5,
             "bottom": 1.5,
         }

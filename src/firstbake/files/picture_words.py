@@ -1,6 +1,7 @@
 """The words of a picture: title, legend, numbers on contour lines, signs, scale bar, sides."""
 
 import io
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
@@ -15,15 +16,15 @@ from firstbake.sheet import View
 
 Floats = NDArray[np.float64]
 
-SIZE = (860, 608)  # columns, rows
-_LEGEND = (712, 90, 752, 572)  # left, top, right, bottom of the colour bar
-_TEXT, _TITLE = 42, 46  # px; 10 pt when the picture is 60 mm wide
+SIZE = (860, 540)  # columns, rows
+_LEGEND = (690, 88, 726, 508)  # left, top, right, bottom of the colour bar
+TEXT, _TITLE = 52, 54  # px; 10 pt when the picture is 58.5 mm wide
 _SCALE_MM = 5.0
 
 
 def crown_box() -> tuple[int, int, int, int]:
     """Where the crown may stand: left, top, right, bottom."""
-    return 70, 110, 640, 520
+    return 74, 122, 618, 432
 
 
 @cache
@@ -33,18 +34,33 @@ def _font(face: str, size: int) -> Any:
     return ImageFont.truetype(io.BytesIO(face_bytes(face)), size, layout_engine=ImageFont.Layout.BASIC)
 
 
-def write_words(image: Any, crown: Crown, view: View, *, style: MapStyle, px_per_mm: float) -> None:
-    """Write everything on the rendered crown; the image is changed in place."""
+def write_words(
+    image: Any,
+    crown: Crown,
+    view: View,
+    *,
+    style: MapStyle,
+    px_per_mm: float,
+    marks: Sequence[tuple[str, Floats]] = (),
+) -> None:
+    """Write everything on the rendered crown; the image is changed in place.
+
+    marks : words to print at a column and row of the picture
+    """
     from PIL import ImageDraw
 
     draw = ImageDraw.Draw(image)
-    draw.text((16, 8), f"{style.title[:1].upper()}{style.title[1:]}", font=_font("Bold", _TITLE), fill=INK)
-    draw.text((SIZE[0] - 16, 8), view.words, font=_font("Regular", _TITLE), fill=INK, anchor="ra")
+    draw.text((16, 2), f"{style.title[:1].upper()}{style.title[1:]}", font=_font("Bold", _TITLE), fill=INK)
+    draw.text((SIZE[0] - 16, 2), view.words, font=_font("Regular", _TITLE), fill=INK, anchor="ra")
     columns = np.flatnonzero(crown.inside.any(axis=0)) // FINE + crown.corner[0]
     _sides(image, draw, view, span=(int(columns[0]), int(columns[-1])) if len(columns) else crown_box()[::2])
     _legend(draw, style, crown)
     _scale_bar(draw, px_per_mm)
-    taken = _numbers(draw, crown, style)
+    taken = [at[::-1] - np.array(crown.corner[::-1]) for _, at in marks]
+    for text, at in marks:
+        font = _font("Bold", TEXT)
+        draw.text(tuple(at), text, font=font, fill=INK, anchor="mm", stroke_width=6, stroke_fill=SHEET)
+    taken = _numbers(draw, crown, style, taken=taken)
     if style.signed:
         _signs(draw, crown, style, taken=taken)
 
@@ -54,14 +70,14 @@ def _sides(image: Any, draw: Any, view: View, *, span: tuple[int, ...]) -> None:
     from PIL import Image, ImageDraw
 
     left, top, right, bottom = crown_box()
-    font = _font("Regular", _TEXT)
+    font = _font("Regular", TEXT)
     middle = ((left + right) // 2, (top + bottom) // 2)
-    draw.text((middle[0], top - 12), view.rim[2], font=font, fill=QUIET, anchor="ms")
-    draw.text((middle[0], bottom + 4), view.rim[3], font=font, fill=QUIET, anchor="ma")
-    for word, column in ((view.rim[0], span[0] - 60), (view.rim[1], span[1] + 8)):
-        box = Image.new("RGB", (260, 54), SHEET)
-        ImageDraw.Draw(box).text((130, 27), word, font=font, fill=QUIET, anchor="mm")
-        image.paste(box.rotate(90, expand=True), (column, middle[1] - 130))
+    draw.text((middle[0], top - 10), view.rim[2], font=font, fill=QUIET, anchor="ms")
+    draw.text((middle[0], bottom + 2), view.rim[3], font=font, fill=QUIET, anchor="ma")
+    for word, column in ((view.rim[0], span[0] - 70), (view.rim[1], span[1] + 8)):
+        box = Image.new("RGB", (300, 64), SHEET)
+        ImageDraw.Draw(box).text((150, 32), word, font=font, fill=QUIET, anchor="mm")
+        image.paste(box.rotate(90, expand=True), (column, middle[1] - 150))
 
 
 def _legend(draw: Any, style: MapStyle, crown: Crown) -> None:
@@ -73,15 +89,13 @@ def _legend(draw: Any, style: MapStyle, crown: Crown) -> None:
         draw.line([(left, top + row), (right, top + row)], fill=tuple(colour))
     draw.rectangle([left, top, right, bottom], outline=INK, width=2)
     count = round((style.high - style.low) / style.step)
-    every = max(1, -(-count * _TEXT // (bottom - top)))
+    every = max(1, -(-count * TEXT // (bottom - top)))
     every = next(n for n in (1, 2, 4, 5, 10) if n >= every)
     for k in range(count + 1):
         at = bottom - (bottom - top) * k / count
         draw.line([(left, at), (right, at)], fill=INK, width=1)
         if k % every == 0:
-            draw.text(
-                (right + 10, at), _value(style, k), font=_font("Semibold", _TEXT), fill=INK, anchor="lm"
-            )
+            draw.text((right + 10, at), _value(style, k), font=_font("Semibold", TEXT), fill=INK, anchor="lm")
     data = crown.field[crown.inside]
     if len(data) and data.max() > style.high + 0.5 * style.step:
         draw.polygon([(left, top - 4), (right, top - 4), ((left + right) // 2, top - 22)], fill=INK)
@@ -104,30 +118,34 @@ def _scale_bar(draw: Any, px_per_mm: float) -> None:
         draw.line([(x, row - (16 if k % 5 == 0 else 9)), (x, row)], fill=INK, width=3)
     draw.line([(left, row), (left + _SCALE_MM * px_per_mm, row)], fill=INK, width=3)
     x = left + _SCALE_MM * px_per_mm + 12
-    draw.text((x, row + 6), f"{_SCALE_MM:.0f} mm", font=_font("Regular", _TEXT), fill=INK, anchor="ls")
+    draw.text((x, row + 6), f"{_SCALE_MM:.0f} mm", font=_font("Regular", TEXT), fill=INK, anchor="ls")
 
 
-def _numbers(draw: Any, crown: Crown, style: MapStyle) -> list[Floats]:
-    """One number on each contour line, away from rim, patch and other numbers; where they stand."""
+def _numbers(draw: Any, crown: Crown, style: MapStyle, *, taken: list[Floats]) -> list[Floats]:
+    """One number on each contour line, away from rim, patch and other numbers; where they stand.
+
+    taken : rows and columns in the crown that are taken already
+    """
+    taken = list(taken)
     inside = crown.inside[::FINE, ::FINE] & ~crown.hatched[::FINE, ::FINE]
     lines = crown.lines[::FINE, ::FINE]
     depth = ndimage.distance_transform_edt(inside)
     every = 2 if style.signed else 1
-    taken: list[Floats] = []
     for number in np.unique(lines[lines > NO_LINE]).tolist():
-        at = np.argwhere((lines == number) & (depth > 0.55 * _TEXT))
+        at = np.argwhere((lines == number) & (depth > 0.55 * TEXT))
         if len(at) < 20 or number % every:
             continue
         score = np.minimum(depth[at[:, 0], at[:, 1]], 60.0)
         for other in taken:
-            score = np.minimum(score, np.linalg.norm((at - other) * [1.0, 0.6], axis=1))
+            score = np.minimum(score, np.abs((at - other) * [1.0, 0.42]).max(axis=1))  # wider than high
         best = at[int(np.argmax(score))].astype(np.float64)
-        if score.max() < 0.8 * _TEXT:
+        if score.max() < 0.95 * TEXT:
             continue
         taken.append(best)
-        text = f"{number * style.step:.2f}".replace("-", "\u2212")
+        digits = 1 if round(style.step * 10, 6).is_integer() else 2
+        text = f"{number * style.step:.{digits}f}".replace("-", "\u2212")
         where = (best[1] + crown.corner[0], best[0] + crown.corner[1])
-        font = _font("Semibold", _TEXT - 6)
+        font = _font("Semibold", TEXT)
         draw.text(where, text, font=font, fill=INK, anchor="mm", stroke_width=4, stroke_fill=SHEET)
     return taken
 
@@ -139,7 +157,7 @@ def _signs(draw: Any, crown: Crown, style: MapStyle, *, taken: list[Floats]) -> 
     lattice = [(r, c) for r in range(step // 2, rows, step) for c in range(step // 2, columns, step)]
     for row, column in lattice:
         value = crown.field[row * FINE, column * FINE]
-        free = all(abs(row - t[0]) > 0.8 * _TEXT or abs(column - t[1]) > 1.4 * _TEXT for t in taken)
+        free = all(abs(row - t[0]) > 0.8 * TEXT or abs(column - t[1]) > 1.4 * TEXT for t in taken)
         if free and crown.inside[row * FINE, column * FINE] and abs(value) > style.band:
             sign = "+" if value > 0 else "\u2212"
             where = (column + crown.corner[0], row + crown.corner[1])

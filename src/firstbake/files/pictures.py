@@ -5,23 +5,25 @@ from __future__ import annotations
 import io
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.errors import BadSum
 from firstbake.files.picture_crown import render, shown
-from firstbake.files.picture_style import ENAMEL, OVERBUILD, ROOM, SHEET, MapStyle
+from firstbake.files.picture_style import CUT_BACK, ENAMEL, OVERBUILD, ROOM, SHEET, MapStyle
 from firstbake.files.picture_words import SIZE, crown_box, write_words
-from firstbake.mesh import Surface, sub_surface
-from firstbake.sheet import view_of
+from firstbake.mesh import Surface, nearest, sub_surface
+from firstbake.sheet import View, above_margin, view_of
 from firstbake.teeth import Frame
 
 if TYPE_CHECKING:
     from firstbake.crown import Plan
 
 Floats = NDArray[np.float64]
+
+_FACING = 0.2  # share of a normal toward the eye from which a spot counts as seen (chosen here)
 
 
 @dataclass(frozen=True)
@@ -34,53 +36,81 @@ class Picture:
     on_sheet: bool = False
 
 
+@dataclass(frozen=True, eq=False)
+class _Map:
+    """One map to draw: a field on a surface from one view; patch to hatch and the number to print on it."""
+
+    what: str
+    style: MapStyle
+    surface: Surface
+    field: Floats
+    view: str
+    on_sheet: bool = False
+    patch: NDArray[np.bool_] | None = None
+    mark: tuple[str, Floats] | None = None
+
+
 def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
-    """The stills of a plan: room, overbuild and enamel on the crown.
+    """The stills of a plan: room, overbuild, enamel and the green cut-back, nothing below the margin.
 
-    The sheet shows the room from the lip and from where its worst place is seen best, and the overbuild.
+    The sheet shows the room from where its worst place is seen best, the overbuild from the lip, and the
+    green cut-back from the lip (a one-powder plan: the room from the lip).
     """
-    whole, frame = plan.case.contour.surface, plan.frame
-    room, veneered = plan.room, plan.room.veneered
-    contour, kept = _reached(whole, veneered)
-    thin = np.zeros(len(whole.vertices_mm), dtype=np.bool_)
-    for region in room.thin:
-        thin[region.vertices] = True
-    second = _best_view(plan)
-    thick = np.where(veneered, room.thickness_mm, 0.0)
-    rooms = dict.fromkeys(("labial", second, "inner", "incisal"))
-    wanted = [("room", ROOM, thick, view) for view in rooms]
-    wanted += [("overbuild", OVERBUILD, plan.green.overbuild_mm, view) for view in ("labial", "incisal")]
-    if plan.layers.cut_back is not None:
-        wanted.append(("enamel", ENAMEL, plan.layers.enamel_mm, "labial"))
-    sheet = {("room", "labial"), ("room", second), ("overbuild", "labial")}
 
-    def drawn(row: tuple[str, MapStyle, Floats, str]) -> Picture:
-        what, style, field, view = row
+    def drawn(m: _Map) -> Picture:
         return Picture(
-            f"{what}-{_file_word(frame, view)}",
-            f"{style.title}, {view_of(frame, view).words}: {_span(field, veneered)}",
+            f"{m.what}-{_file_word(plan.frame, m.view)}",
+            f"{m.style.title}, {view_of(plan.frame, m.view).words}: {_span(m.field)}",
             crown_picture(
-                contour,
-                frame,
-                field[kept],
-                style=style,
-                view=view,
-                patch=thin[kept] if what == "room" else None,
+                m.surface, plan.frame, m.field, style=m.style, view=m.view, patch=m.patch, mark=m.mark
             ),
-            (what, view) in sheet,
+            m.on_sheet,
         )
 
     with ThreadPoolExecutor(max_workers=2) as two:  # the sums let go of the interpreter most of the time
-        return tuple(two.map(drawn, wanted))
+        return tuple(two.map(drawn, (*_room_maps(plan), *_green_maps(plan))))
 
 
-def _reached(surface: Surface, veneered: NDArray[np.bool_]) -> tuple[Surface, NDArray[np.int32]]:
-    """The faces of the contour that porcelain reaches, and the old number of each vertex."""
-    faces = np.asarray(veneered[surface.faces].any(axis=1))
-    if faces.all():
-        return surface, np.arange(len(surface.vertices_mm), dtype=np.int32)
-    part, numbers = sub_surface(surface, faces)
-    return part, np.asarray(numbers, dtype=np.int32)
+def _veneer(plan: Plan, *fields: NDArray[Any]) -> tuple[Surface, list[NDArray[Any]]]:
+    """The veneered part of the wanted contour and its fields; all of it where porcelain covers all."""
+    contour, veneered = plan.case.contour.surface, plan.room.veneered
+    faces = np.asarray(veneered[contour.faces].all(axis=1))
+    if faces.all() or not faces.any():
+        return contour, list(fields)
+    part, numbers = sub_surface(contour, faces)
+    return part, [field[numbers] for field in fields]
+
+
+def _room_maps(plan: Plan) -> list[_Map]:
+    thin = np.zeros(len(plan.room.veneered), dtype=np.bool_)
+    for region in plan.room.thin:
+        thin[region.vertices] = True
+    thick = np.where(plan.room.veneered, plan.room.thickness_mm, 0.0)
+    part, (field, patch) = _veneer(plan, thick, thin)
+    best = _best_view(plan)
+    cut = plan.green.dentine_cut is not None
+    shown = {best} if cut else {best, "labial"}
+    mark = None
+    if plan.room.thin:
+        worst = min(plan.room.thin, key=lambda region: region.worst_mm)
+        mark = (f"{worst.worst_mm:.2f}", worst.at_mm)
+    views = dict.fromkeys(("labial", best, "inner", "incisal"))
+    return [_Map("room", ROOM, part, field, view, view in shown, patch, mark) for view in views]
+
+
+def _green_maps(plan: Plan) -> list[_Map]:
+    part, (over, enamel) = _veneer(plan, plan.green.overbuild_mm, plan.layers.enamel_mm)
+    maps = [
+        _Map("overbuild", OVERBUILD, part, over, view, view == "labial") for view in ("labial", "incisal")
+    ]
+    cut, full = plan.green.dentine_cut, plan.green.dentine_full
+    if plan.layers.cut_back is not None:
+        maps.append(_Map("enamel", ENAMEL, part, enamel, "labial"))
+    if cut is not None:
+        lobes = above_margin(plan, cut)
+        depth = nearest(plan.green.contour if full is None else full, lobes.vertices_mm).distance_mm
+        maps.append(_Map("cut-back", CUT_BACK, lobes, depth, "labial", True))
+    return maps
 
 
 def crown_picture(
@@ -91,11 +121,13 @@ def crown_picture(
     style: MapStyle,
     view: str,
     patch: NDArray[np.bool_] | None = None,
+    mark: tuple[str, Floats] | None = None,
 ) -> bytes:
     """One map on the crown as PNG bytes, the same every time.
 
     field  : (n,) one value a vertex, in the unit of the style
     view   : one of sheet.VIEWS          patch : (n,) bool, vertices to hatch, or None
+    mark   : a number to print at a point (3,) of the surface, where that side is seen
     raises : BadSum when the field does not fit the surface or is not finite, BadCase on an unknown view
     """
     from PIL import Image
@@ -111,10 +143,23 @@ def crown_picture(
     crown = render(surface, look, field, style=style, place=place, box=box, patch=hatched)
     image = Image.new("RGB", SIZE, SHEET)
     image.paste(Image.fromarray(shown(crown.light)), box[:2])
-    write_words(image, crown, look, style=style, px_per_mm=float(place[2]))
+    spots = [] if mark is None else _seen_marks(surface, look, mark, place)
+    write_words(image, crown, look, style=style, px_per_mm=float(place[2]), marks=spots)
     out = io.BytesIO()
     image.save(out, format="PNG", optimize=False, compress_level=6)
     return out.getvalue()
+
+
+def _seen_marks(
+    surface: Surface, look: View, mark: tuple[str, Floats], place: Floats
+) -> list[tuple[str, Floats]]:
+    """The mark at its column and row in the picture, when its side faces the eye."""
+    text, at_mm = mark
+    vertex = int(np.argmin(np.linalg.norm(surface.vertices_mm - at_mm, axis=1)))
+    if float(surface.vertex_normals[vertex] @ look.axes[2]) < _FACING:
+        return []
+    x, y, _ = look.seen(at_mm[None])[0]
+    return [(text, np.array([place[0] + x * place[2], place[1] - y * place[2]]))]
 
 
 def _placed(low: Floats, high: Floats) -> Floats:
@@ -141,7 +186,6 @@ def _file_word(frame: Frame, view: str) -> str:
     return view_of(frame, view).words.split()[0]
 
 
-def _span(field: Floats, veneered: NDArray[np.bool_]) -> str:
-    """Least, middle and most of a field where there is porcelain."""
-    here = field[veneered] if veneered.any() else field
-    return f"{here.min():.2f} to {here.max():.2f}, median {np.median(here):.2f}"
+def _span(field: Floats) -> str:
+    """Least, middle and most of a field."""
+    return f"{field.min():.2f} to {field.max():.2f}, median {np.median(field):.2f}"

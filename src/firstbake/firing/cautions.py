@@ -60,7 +60,7 @@ _USUAL = (
     _For(
         Caution(
             "ceramic dust",
-            "Grind wet or with suction and never clean with compressed air.",
+            "Grind wet or with suction, never clean with compressed air.",
             "usual precaution; no agreed limit for the finest zirconia dust is known here",
             ("correction",),
         ),
@@ -109,7 +109,7 @@ _USUAL = (
     _For(
         Caution(
             "eyes",
-            "Wear a shield for grinding and blasting; keep burs under their rated speed.",
+            "Eye shield; burs under their rated speed.",
             "usual precaution",
         )
     ),
@@ -149,8 +149,8 @@ _USUAL = (
     _For(
         Caution(
             "repeated firing",
-            "Every further bake shifts colour and gloss, most under 2 mm of ceramic; one or two corrections "
-            "are usual, five bakes are a warning.",
+            "Every further bake shifts colour and gloss, most under 2 mm of ceramic; more than two "
+            "corrections are a warning.",
             "Gonuldas et al. 2014, doi 10.4047/jap.2014.6.4.309; counts common practice",
             ("correction",),
         )

@@ -60,7 +60,7 @@ PURPOSE = {
     "opaque": "Opaque that hides the core.",
     "margin": "Margin porcelain; repeat until the gap is closed.",
     "main": "Dentine and enamel, the whole build.",
-    "correction": "Add what is short, a little cooler so that the first bake keeps its form.",
+    "correction": "Only if short: what is missing, a little cooler so that the first bake keeps its form.",
     "glaze": "Glaze, in air.",
 }
 

@@ -1,35 +1,45 @@
-"""Cautions: one line at the step where it matters, each shown once; the others at the foot of the sheet."""
+"""Cautions: each tied by its hazard to the one step where it matters; the rest at the foot of the sheet."""
+
+from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
-from firstbake.firing import Programme, cautions_for
+from firstbake.firing import Programme, cautions_for, cooling_of
 from firstbake.powder import CoreMaterial, Powder
 
-_DOI = re.compile(r", doi [^\s)]+")
+_DOI = re.compile(r",? ?\bdoi [^\s);]+")
 _LINE = 125  # characters that stand on one or two lines of the steps
+_NO_SOURCE = ("usual precaution", "common practice", "from memory, unverified")
+FOOTNOTE = "* usual precaution or from memory, no published source"
 
 # Common practice of the trade; the rest comes from the firing room with its sources.
-POWDER = "Powder dust holds silica: wipe wet, never blow; no steel on the slab.*"
-EYES = "Eye shield; grind wet or with suction.*"
-STAIN = "Use only stains whose maker states what is in them.*"
-INFECTION = "Tried-in work and impressions are infectious until recorded clean.*"
-WET = "Nothing wet goes into a hot furnace: dry in front of it first; tongs, face away from the muffle.*"
+POWDER = "Powder dust is silica: wipe wet (usual precaution)."
+TOOL = "No steel on the slab (usual precaution)."
 
-_CORE_HAZARDS = (
-    "beryllium",
-    "nickel",
-    "hydrofluoric acid",
-    "zirconia surface",
-    "silica dust",
-    "ceramic dust",
-)
-_GRIND_HAZARDS = ("ceramic dust", "silica dust", "eyes")
+# Step -> hazards of the firing room that matter there. Silica moves to the first dry work of the core's kind.
+_AT_STEP = {
+    "receive": ("infection", "nickel", "cobalt", "beryllium"),
+    "core": ("hydrofluoric acid", "zirconia surface"),
+    "metal core": ("silica dust",),
+    "any bake": ("hot furnace",),
+    "wet bake": ("steam",),
+    "grind": ("ceramic dust", "eyes"),
+    "correction": ("repeated firing",),
+    "glaze": ("pigments",),
+    "firing table": ("furnace drift",),
+    "elsewhere": ("planning aid", "expansion"),  # at the foot of every page, and among the warnings
+}
+_ALLERGENS = ("nickel", "cobalt")
 
 
 def one_line(caution: str) -> str:
-    """The caution for paper: no doi, and no source in brackets at its end where that makes it too long."""
-    text = _DOI.sub("", caution.strip()).replace(" (usual precaution)", "*")
-    text = text.replace(" (from memory, unverified)", "*").replace(" (common practice)", "*")
+    """The caution for paper: * for one without a published source; no doi, no source that makes it long."""
+    text = _DOI.sub("", caution.strip())
+    for words in _NO_SOURCE:
+        for ending in (f" ({words}).", f" ({words})"):
+            if text.endswith(ending):
+                return text.removesuffix(ending).rstrip(".") + ".*"
     if len(text) <= _LINE or not text.endswith(")"):
         return text
     depth = 0
@@ -42,41 +52,42 @@ def one_line(caution: str) -> str:
 
 def known(core: CoreMaterial, powders: tuple[Powder, ...]) -> dict[str, str]:
     """Caution with its source by hazard, for this core and these powders."""
-    found = {c.hazard: f"{c.sentence} ({c.source})" for c in cautions_for(core, powders)}
-    found.pop("planning aid", None)  # stands at the foot of every page
-    return found
+    return {c.hazard: f"{c.sentence} ({c.source})" for c in cautions_for(core, powders)}
 
 
-def for_core(found: dict[str, str]) -> tuple[str, ...]:
-    """Candidates for the step that prepares the core, the gravest first."""
-    return tuple(found[hazard] for hazard in _CORE_HAZARDS if hazard in found)
+def at_step(step: str, found: dict[str, str]) -> tuple[str, ...]:
+    """The cautions of one step, as lines."""
+    return tuple(one_line(found[hazard]) for hazard in _AT_STEP[step] if hazard in found)
 
 
-def for_grinding(found: dict[str, str]) -> tuple[str, ...]:
-    """Candidates for the step that grinds fired porcelain."""
-    return (*(found[hazard] for hazard in _GRIND_HAZARDS if hazard in found), EYES)
+def asked_of(found: dict[str, str]) -> tuple[str, ...]:
+    """Questions about allergy for the metals that are known to cause it."""
+    return tuple(f"{metal.capitalize()}: allergy asked?" for metal in _ALLERGENS if metal in found)
 
 
-def for_dispatch(found: dict[str, str]) -> tuple[str, ...]:
-    """Candidates for the last step."""
-    return tuple(found[hazard] for hazard in ("steam jet", "hydrofluoric acid") if hazard in found)
+def own_of(programme: Programme, core: CoreMaterial, powders: tuple[Powder, ...]) -> tuple[str, ...]:
+    """The cautions of one bake that no hazard and no cooling names, as lines."""
+    others = {*known(core, powders).values(), *cooling_of(core, powders).cautions}
+    return tuple(one_line(text) for text in programme.cautions if text not in others)
 
 
-def for_bake(programme: Programme) -> tuple[str, ...]:
-    """Candidates for one bake: wet work first, then those that fit on a line, else as in the programme."""
-    if programme.dry_s > 0 and programme.bake != "oxidise":
-        return (WET,)
-    return tuple(sorted(programme.cautions, key=lambda text: len(one_line(text)) > _LINE))
+def cooling_line(firing: Sequence[Programme], core: CoreMaterial) -> str:
+    """How to cool, once for all bakes, and that the papers disagree where they do."""
+    said = [p.cool.strip().rstrip(".") for p in firing]
+    lower = [f"{words[:1].lower()}{words[1:]}" for words in dict.fromkeys(said)]
+    if len(lower) != 1:
+        told = "; ".join(
+            f"{p.bake} {words[:1].lower()}{words[1:]}" for p, words in zip(firing, said, strict=True)
+        )
+        return f"Cooling: {told}."
+    if core.firing:
+        return f"Cooling by the maker: {lower[0]}."
+    doubt = "; papers disagree" if core.kind == "zirconia" else ""
+    return f"Maker's cooling. None given: {lower[0]}{doubt}."
 
 
-def at_the_foot(found: dict[str, str], firing: tuple[Programme, ...], shown: set[str]) -> tuple[str, ...]:
-    """Every caution that no step shows, once, with its source where that is short."""
-    lines = [*found.values(), *(caution for p in firing for caution in p.cautions)]
-    said: tuple[str, ...] = (("Nothing wet goes", "A hot piece looks cold") if WET in shown else ()) + (
-        ("Impressions and",) if INFECTION in shown else ()
-    )
-    return tuple(
-        line
-        for line in dict.fromkeys(map(one_line, lines))
-        if line not in shown and not line.startswith(said)
-    )
+def at_the_foot(found: dict[str, str], *, metal: bool) -> tuple[str, ...]:
+    """Every caution whose hazard is tied to no step of this core."""
+    tied = {hazard for hazards in _AT_STEP.values() for hazard in hazards}
+    shown = {*tied} - ({"silica dust"} if not metal else set())
+    return tuple(one_line(text) for hazard, text in found.items() if hazard not in shown)

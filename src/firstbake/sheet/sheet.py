@@ -12,23 +12,23 @@ class Head:
     """Who and what: the top line of the sheet.
 
     code, tooth_number, tooth : case code, ISO 3950 number, tooth in words
-    core        : name of the core's card
-    bake_number : the bake the build is meant for, 1 first
-    version     : of firstbake
-    source      : "meshes" or "calliper sizes"
-    demo        : badge for invented data: "DEMO: invented case", "DEMO POWDERS: not for a patient" or ""
-    frame_note  : what to check when the tooth's axes are a guess, or ""
+    core    : the core in words, "tinted zirconia core"
+    ordered : the ordered colours and the stump in words, "" when none were
+    version : of firstbake
+    source  : "meshes" or "calliper sizes"
+    badge   : what is invented, "" when nothing is
+    axes    : what to check on the drawings where the tooth's axes are in doubt, else ""
     """
 
     code: str
     tooth_number: str
     tooth: str
     core: str
-    bake_number: int
+    ordered: str
     version: str
     source: str
-    demo: str
-    frame_note: str
+    badge: str
+    axes: str
 
 
 @dataclass(frozen=True)
@@ -38,22 +38,24 @@ class Step:
     what    : the action, first words of the line
     details : where, how thick, how much: short sentences
     amount  : the number to build by ("0.40 g", "11.9 mm"), "" when there is none
-    caution : one line for this step, "" when there is none
-    stage   : "build" up to lifting off, "finish" after it
+    caution : for this step, "" when there is none
+    asked   : questions with a box of their own ("Cobalt: allergy asked?")
+    stage   : "prepare" up to the last coat on the core, "build" up to the furnace, "finish" after it
     """
 
     what: str
     details: tuple[str, ...]
     amount: str = ""
     caution: str = ""
+    asked: tuple[str, ...] = ()
     stage: str = "build"
 
 
 @dataclass(frozen=True)
 class CalliperRow:
-    """One length: build to green_mm ± doubt_mm, fires to fired_mm, ground to finished_mm.
+    """One length: build to green_mm ± doubt_mm, out of the furnace fired_mm, finished_mm after grinding.
 
-    letter keys it to the drawings
+    letter : keys it to the drawings       over : True for an overbuild, which is only built to
     """
 
     letter: str
@@ -62,18 +64,18 @@ class CalliperRow:
     fired_mm: float
     finished_mm: float
     doubt_mm: float
+    over: bool
 
 
 @dataclass(frozen=True)
 class MixRow:
-    """One powder: powder_g to weigh, lay_g to lay on, placed_g end in the build; cost in currency."""
+    """One powder: powder_g to weigh, lay_g laid on, of which placed_g end in the build; cost in currency."""
 
     powder: str
     role: str
     powder_g: float
     lay_g: float
     placed_g: float
-    liquid_ml: float
     cost: float | None
     currency: str
 
@@ -129,18 +131,43 @@ class ColourRow:
 
 @dataclass(frozen=True)
 class Warned:
-    """One warning and what can be done about it, most useful first."""
+    """One warning and what can be done about it, most useful first.
+
+    assumed : the choice that all numbers of the plan assume, "" where there is nothing to choose
+    bench, dentist : other choices, at the bench and for the dentist
+    send    : a sentence to send to the dentist, "" when there is none
+    """
 
     sentence: str
-    choices: tuple[str, ...]
+    assumed: str = ""
+    bench: tuple[str, ...] = ()
+    dentist: tuple[str, ...] = ()
+    send: str = ""
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """All choices, the assumed one first."""
+        return tuple(filter(None, (self.assumed, *self.bench, *self.dentist)))
+
+
+@dataclass(frozen=True)
+class ContactRow:
+    """One contact or the bite: how it stands, in words, and boxes to tick."""
+
+    words: str
+    choices: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
 class Sheet:
     """The bench sheet of one crown.
 
-    lead     : the sentence that matters     second : what colour misses, "" when it does not
+    lead     : the sentence that matters        second : the next ones: colour, contacts, bite
     drawings : labial outline, mid section, incisal outline, in that order (5:1, and 1:1 small)
+    contacts : contacts and bite
+    colour_notes : where the prediction is weak
+    bakes    : how many bakes with porcelain
+    firing_care, cooling : lines over and under the firing table
     cautions : those that stand at no step
     lots     : materials whose lot is to be written in
     notes    : how the figures were found (model, frame, allowances), short sentences
@@ -153,9 +180,14 @@ class Sheet:
     lead_ok: bool
     steps: tuple[Step, ...]
     callipers: tuple[CalliperRow, ...]
+    contacts: tuple[ContactRow, ...]
     mix: tuple[MixRow, ...]
     firing: tuple[FiringRow, ...]
+    bakes: str
+    firing_care: str
+    cooling: str
     colour: tuple[ColourRow, ...]
+    colour_notes: tuple[str, ...]
     warnings: tuple[Warned, ...]
     cautions: tuple[str, ...]
     lots: tuple[str, ...]

@@ -23,19 +23,23 @@ if TYPE_CHECKING:
     from firstbake.crown import Plan
 
 
+_SHARED = ("opaque-dentine", "dentine", "enamel", "transparent")
+
+
 def calliper_rows(plan: Plan) -> tuple[CalliperRow, ...]:
     """The calliper table, each row with its letter."""
     return tuple(
-        CalliperRow(letter_of(row), c.name, c.green_mm, c.fired_mm, c.finished_mm, c.doubt_mm)
+        CalliperRow(
+            letter_of(row), c.name, c.green_mm, c.fired_mm, c.finished_mm, c.doubt_mm, "overbuild" in c.name
+        )
         for row, c in enumerate(plan.callipers)
     )
 
 
 def mix_rows(plan: Plan) -> tuple[MixRow, ...]:
-    """The mix table."""
+    """What to weigh and what it costs."""
     return tuple(
-        MixRow(m.powder, m.role, m.powder_g, m.lay_g, m.placed_g, m.liquid_ml, m.cost, m.currency)
-        for m in plan.mix
+        MixRow(m.powder, m.role, m.powder_g, m.lay_g, m.placed_g, m.cost, m.currency) for m in plan.mix
     )
 
 
@@ -51,7 +55,7 @@ def _firing(p: Programme) -> FiringRow:
     return FiringRow(
         bake=p.bake,
         purpose=sentence(p.purpose),
-        dry=f"{minutes(p.dry_s)} at {with_unit(p.dry_degC, 0, '°C')}" if p.dry_s > 0 else "none",
+        dry=f"{minutes(p.dry_s)} at {with_unit(p.dry_degC, 0, '°C')}" if p.dry_s > 0 else "no drying",
         climb=number(p.climb_K_per_min, 0),
         vacuum="none" if vacuum is None else f"{vacuum[0]:.0f} to {vacuum[1]:.0f}",
         peak_degC=p.peak_degC,
@@ -77,13 +81,29 @@ def colour_rows(plan: Plan) -> tuple[ColourRow, ...]:
     roles[plan.case.core_material.name] = "core"
     counts = Counter(roles.values())
     short = {name: role if counts[role] == 1 else name for name, role in roles.items()}
-    return tuple(_colour(zone, short, zone_word(plan, zone.zone)) for zone in plan.colour)
+    edge = plan.case.tooth.edge_word
+    return tuple(
+        _colour(zone, name=zone_word(zone.zone, edge), stack=_stack(zone, short, roles))
+        for zone in plan.colour
+    )
 
 
-def _colour(z: ZoneColour, short: dict[str, str], zone: str) -> ColourRow:
-    core_first = bool(z.stack_mm) and short.get(z.stack_mm[0][0]) == "core"
+def _stack(z: ZoneColour, short: dict[str, str], roles: dict[str, str]) -> str:
+    """The layers in words; for the body the shares of its powders, at a free edge the direction."""
+    told = [f"{short.get(name, name)} {number(thick, 2)}" for name, thick in z.stack_mm]
+    shared = [thick for name, thick in z.stack_mm if roles.get(name) in _SHARED]
+    names = [name for name, _ in z.stack_mm]
+    if len(set(names)) < len(names):
+        return f"{', '.join(told)}, back to front"
+    if z.zone != "body" or len(shared) < 2:
+        return ", ".join(told)
+    parts = ":".join(number(100 * thick / sum(shared), 0) for thick in shared)
+    return f"{', '.join(told)} ({parts})"
+
+
+def _colour(z: ZoneColour, *, name: str, stack: str) -> ColourRow:
     return ColourRow(
-        zone=zone,
+        zone=name,
         target=z.target,
         target_words="" if z.target is None else name_of(z.target),
         target_srgb=None if z.target is None else _preview(z.target),
@@ -93,8 +113,7 @@ def _colour(z: ZoneColour, short: dict[str, str], zone: str) -> ColourRow:
         delta_e00=z.delta_e00,
         doubt_delta_e00=z.doubt_delta_e00,
         words=sentence(z.words),
-        stack=("" if core_first else "back to front: ")
-        + ", ".join(f"{short.get(name, name)} {number(thick, 2)}" for name, thick in z.stack_mm),
+        stack=stack,
     )
 
 

@@ -20,6 +20,16 @@ def with_unit(value: float, digits: int, unit: str) -> str:
     return f"{number(value, digits)}{NARROW}{unit}"
 
 
+def bench_mm(value: float) -> str:
+    """A length to the nearest 0.05 mm, which a bench calliper reads (common practice)."""
+    return number(round(value / 0.05) * 0.05, 2)
+
+
+def bench_doubt(value_mm: float) -> str:
+    """A doubt to the nearest 0.05 mm, at least 0.1 (the bench reading alone has that)."""
+    return number(max(0.1, round(value_mm / 0.05) * 0.05), 2).removesuffix("0")
+
+
 def minutes(seconds: float) -> str:
     """Seconds as a ceramist sets them: "45 s", "6 min", "1 min 30 s"."""
     whole, rest = divmod(round(seconds), 60)
@@ -42,8 +52,3 @@ def sentence(text: str) -> str:
 def lab_words(lab: Lab) -> str:
     """ "74.5 · 2.0 · 18.0"."""
     return f"{NARROW}·{NARROW}".join(number(value, 1) for value in lab)
-
-
-def bench_mm(value_mm: float) -> str:
-    """A length to the 0.05 mm that a bench calliper reads (common practice)."""
-    return f"{round(value_mm / 0.05) * 0.05:.2f}"
