@@ -9,11 +9,13 @@ source : multifrontal method, Duff and Reid 1983, ACM Trans. Math. Softw. 9, 302
          of quasi-definite matrices, Vanderbei 1995, SIAM J. Optim. 5, 100-113 (both from memory, unverified)
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 
 from firstbake.fem.dense import Bench, Call
+from firstbake.fem.lanes import LANES
 from firstbake.fem.layout import Site, laid_out
 from firstbake.fem.unknowns import Unknowns
 from firstbake.mesh import Floats
@@ -40,6 +42,18 @@ class _Work:
     up: list[Call]
 
 
+def _carried_out(lane: list[_Work]) -> None:
+    for work in lane:
+        if work.clear is not None:
+            work.clear.fill(0.0)
+        for to, part in work.adds:
+            to += part
+        for to, part in work.takes:
+            to -= part
+        for call in work.factor:
+            call()
+
+
 class Fronts:
     """Factors and solves systems of one fixed set of unknowns."""
 
@@ -52,6 +66,7 @@ class Fronts:
         self._vector = np.zeros(widest + 1)
         self._bench = Bench(widest + 1, 2 * len(sites))
         self._work: list[_Work] = [self._prepared(site) for site in sites]
+        self._lanes = [[w for w in self._work if w.site.lane == lane] for lane in range(LANES + 1)]
 
     def factor(self, blocks: Floats) -> None:
         """Factor the symmetric matrix of the blocks (c, c, p) over the pairs of the unknowns.
@@ -62,15 +77,9 @@ class Fronts:
         self._panels.fill(0.0)
         self._panels[layout.target] = flat[layout.source]
         self._panels[layout.target_negated] = -flat[layout.source_negated]
-        for work in self._work:
-            if work.clear is not None:
-                work.clear.fill(0.0)
-            for to, part in work.adds:
-                to += part
-            for to, part in work.takes:
-                to -= part
-            for call in work.factor:
-                call()
+        with ThreadPoolExecutor(LANES) as threads:
+            list(threads.map(_carried_out, self._lanes[:LANES]))
+        _carried_out(self._lanes[LANES])
         self._bench.check()
 
     def solve(self, right: Floats) -> Floats:
@@ -127,7 +136,7 @@ class Fronts:
     def _leftover(self, site: Site) -> Floats:
         """(rest, rest) lower half of what the front leaves to its parent."""
         rest = len(site.rest)
-        flat = self._leftovers[site.level % 2][site.leftover : site.leftover + rest * rest]
+        flat = self._leftovers[site.stack][site.leftover : site.leftover + rest * rest]
         return flat.reshape(rest, rest).T
 
     def _factoring(self, site: Site) -> list[Call]:
@@ -138,7 +147,7 @@ class Fronts:
         low, end = at + plus * _BYTES, at + own * _BYTES  # rows below the positive ones, below all own ones
         second = at + (plus * size + plus) * _BYTES
         third = second + minus * _BYTES
-        left = (self._leftovers[site.level % 2].ctypes.data + site.leftover * _BYTES, rest)
+        left = (self._leftovers[site.stack].ctypes.data + site.leftover * _BYTES, rest)
         calls: list[Call] = []
         fresh = not site.children
         if plus:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstbake.fem.dissection import Front, dissect
+from firstbake.fem.lanes import LANES, lanes_of
 from firstbake.fem.tetrahedra import Flags, Index
 from firstbake.fem.unknowns import Unknowns
 
@@ -19,7 +20,8 @@ class Site:
     lo, hi   : unknowns eliminated here, the positive ones first      plus : how many of them are positive
     rest     : unknowns that wait, ascending
     panel    : where its columns start
-    leftover, level : where its leftover starts, in the stack of even or odd level
+    leftover, stack : where its leftover starts, and in which stack
+    lane     : fronts of lanes 0 to LANES - 1 may be worked on side by side, those of lane LANES come last
     children : fronts whose leftovers are summed into this one
     """
 
@@ -29,7 +31,8 @@ class Site:
     rest: Index
     panel: int
     leftover: int
-    level: int
+    stack: int
+    lane: int
     children: "list[tuple[Site, Pieces]]"
 
     @property
@@ -44,7 +47,7 @@ class Layout:
 
     order    : (u,) unknowns in the order of their elimination
     negative : (u,) which of those are negative
-    panels, leftovers : numbers that all panels take, and the stacks of even and odd level
+    panels, leftovers : numbers that all panels take, and each of the stacks
     source, target : entries of the blocks and where they go in the panels; those of columns of negative
                unknowns are negated
     """
@@ -53,7 +56,7 @@ class Layout:
     order: Index
     negative: Flags
     panels: int
-    leftovers: tuple[int, int]
+    leftovers: list[int]
     source: Index
     target: Index
     source_negated: Index
@@ -119,26 +122,36 @@ def _turns(unknowns: Unknowns, order: Index, owner: Index) -> tuple[Index, Index
 
 def _sites(
     fronts: list[Front], turn: Index, starts: Index, negative: Flags
-) -> tuple[list[Site], int, tuple[int, int]]:
-    """The fronts laid out, numbers their panels take, and greatest heights of the two stacks."""
-    level = np.zeros(len(fronts), dtype=np.int64)
+) -> tuple[list[Site], int, list[int]]:
+    """The fronts laid out, numbers their panels take, and greatest heights of the stacks.
+
+    Each lane has a stack for even and one for odd levels of the tree, so that a front finds the leftovers of
+    its children on top of the one while its own goes on the other. What a lane leaves to the last lane is kept
+    apart.
+    """
+    lane = lanes_of(fronts, (turn >= 0).sum(axis=1))
+    level, kept = np.zeros(len(fronts), dtype=np.int64), np.zeros(len(fronts), dtype=bool)
     for k in range(len(fronts) - 1, -1, -1):
-        level[list(fronts[k].children)] = level[k] + 1
+        kids = list(fronts[k].children)
+        level[kids] = level[k] + 1
+        kept[kids] = lane[kids] != lane[k]
+    stack = np.where(kept, 2 * LANES + 2, 2 * lane + level % 2)
     positive = np.concatenate([[0], np.cumsum(~negative)])
     sites: list[Site] = []
-    panels, top, most = 0, [0, 0], [0, 0]
+    panels, top, most = 0, [0] * (2 * LANES + 3), [0] * (2 * LANES + 3)
     for k, front in enumerate(fronts):
-        lo, hi, odd = int(starts[k]), int(starts[k + 1]), int(level[k] % 2)
+        lo, hi, on = int(starts[k]), int(starts[k + 1]), int(stack[k])
         rest = turn[front.rest].ravel()
         rest = np.sort(rest[rest >= 0])
         plus = int(positive[hi] - positive[lo])
-        kids = [(sites[c], _pieces(sites[c].rest, (lo, hi, plus), rest)) for c in front.children]
-        sites.append(Site(lo, hi, plus, rest, panels, top[odd], int(level[k]), kids))
+        parts = [(sites[c], _pieces(sites[c].rest, (lo, hi, plus), rest)) for c in front.children]
+        sites.append(Site(lo, hi, plus, rest, panels, top[on], on, int(lane[k]), parts))
         panels += sites[-1].size * (hi - lo)
-        top[odd] += len(rest) ** 2
-        most[odd] = max(most[odd], top[odd])
-        top[1 - odd] -= sum(len(child.rest) ** 2 for child, _ in kids)
-    return sites, panels, (most[0], most[1])
+        top[on] += len(rest) ** 2
+        most[on] = max(most[on], top[on])
+        for child, _ in parts:
+            top[child.stack] -= len(child.rest) ** 2 if child.stack < 2 * LANES + 2 else 0
+    return sites, panels, most
 
 
 def _pieces(waiting: Index, span: tuple[int, int, int], rest: Index) -> Pieces:
@@ -156,8 +169,10 @@ def _pieces(waiting: Index, span: tuple[int, int, int], rest: Index) -> Pieces:
 
 def _targets(sites: list[Site], starts: Index, column: Index, row: Index) -> Index:
     """Where entries (row, column) go in the panels."""
-    by_column = np.argsort(column, kind="stable")
-    bounds = np.searchsorted(column[by_column], starts)
+    home = np.repeat(np.arange(len(sites)), np.diff(starts))[column]
+    small = home.astype(np.uint16) if len(sites) < 2**16 else home  # sorted in one pass when small
+    by_column = np.argsort(small, kind="stable")
+    bounds = np.concatenate([[0], np.cumsum(np.bincount(home, minlength=len(sites)))])
     found = np.empty(len(column), dtype=np.int64)
     for site, a, b in zip(sites, bounds[:-1], bounds[1:], strict=True):
         mine = by_column[a:b]

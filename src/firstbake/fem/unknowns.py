@@ -69,13 +69,13 @@ class Unknowns:
         keys, place = np.unique(points[first] * count + points[second], return_inverse=True)
         first, second = np.concatenate([own, first]), np.concatenate([own, second])
         place = np.concatenate([points, count + place])
-        order = np.argsort(place, kind="stable")
         ends = np.vstack(
             [np.repeat(np.arange(count), 2).reshape(-1, 2), np.column_stack(divmod(keys, count))]
         )
-        starts = np.searchsorted(place[order], np.arange(len(ends) + 1))
-        ones = (np.ones(len(order)), np.arange(len(order)), starts)
-        adder = csr_array(ones, shape=(len(ends), len(order)))
+        own = np.arange(len(place))
+        sorted_by_pair = csr_array((np.ones(len(own)), (place, own)), shape=(len(ends), len(own)))
+        order = sorted_by_pair.indices.astype(np.int64)
+        adder = csr_array((np.ones(len(own)), own, sorted_by_pair.indptr), shape=(len(ends), len(own)))
         return Pairs(ends, first[order], second[order], adder)
 
     @cached_property
@@ -102,7 +102,14 @@ class Unknowns:
         """(t,) places in the flat blocks, and the two unknowns coupled there; every coupling once."""
         count = len(self.negative)
         one, two = self.pairs.ends.T
-        i, j, q = np.meshgrid(np.arange(count), np.arange(count), np.arange(len(one)), indexing="ij")
-        left, right = self.number[one[q], i], self.number[two[q], j]
-        wanted = (left >= 0) & (right >= 0) & ((one != two)[q] | (i >= j))
-        return np.flatnonzero(wanted), left[wanted], right[wanted]
+        ends = [[self.number[side, k] for k in range(count)] for side in (one, two)]
+        found: list[tuple[Index, Index, Index]] = []
+        for i in range(count):
+            for j in range(count):
+                wanted = (ends[0][i] >= 0) & (ends[1][j] >= 0)
+                if i < j:
+                    wanted &= one != two
+                rows = np.flatnonzero(wanted)
+                found.append(((i * count + j) * len(one) + rows, ends[0][i][rows], ends[1][j][rows]))
+        places, left, right = (np.concatenate(part) for part in zip(*found, strict=True))
+        return places, left, right
