@@ -140,7 +140,7 @@ class Run:
 
     Start and end of a run may differ from the body's own nodes: overbuild() fires many green shapes of one
     body. `known` are the starts of a run of as many steps from almost the same nodes, used in place of its
-    own: they only place the middle of each step, so that an error of them counts less by an order of the step.
+    own: they only place the middle of each step, so an error of them counts less by an order of the step.
     """
 
     def __init__(

@@ -13,6 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
+from threadpoolctl import ThreadpoolController
 
 from firstbake.fem.dense import Bench, Call
 from firstbake.fem.lanes import LANES
@@ -66,6 +67,7 @@ class Fronts:
         self._vector = np.zeros(widest + 1)
         self._bench = Bench(widest + 1, 2 * len(sites))
         self._work: list[_Work] = [self._prepared(site) for site in sites]
+        self._blas = ThreadpoolController()  # BLAS threads beside our own cost many times what they gain
         self._lanes = [[w for w in self._work if w.site.lane == lane] for lane in range(LANES + 1)]
 
     def factor(self, blocks: Floats) -> None:
@@ -77,9 +79,9 @@ class Fronts:
         self._panels.fill(0.0)
         self._panels[layout.target] = flat[layout.source]
         self._panels[layout.target_negated] = -flat[layout.source_negated]
-        with ThreadPoolExecutor(LANES) as threads:
+        with self._blas.limit(limits=1, user_api="blas"), ThreadPoolExecutor(LANES) as threads:
             list(threads.map(_carried_out, self._lanes[:LANES]))
-        _carried_out(self._lanes[LANES])
+            _carried_out(self._lanes[LANES])
         self._bench.check()
 
     def solve(self, right: Floats) -> Floats:

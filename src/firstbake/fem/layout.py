@@ -126,8 +126,8 @@ def _sites(
     """The fronts laid out, numbers their panels take, and greatest heights of the stacks.
 
     Each lane has a stack for even and one for odd levels of the tree, so that a front finds the leftovers of
-    its children on top of the one while its own goes on the other. What a lane leaves to the last lane is kept
-    apart.
+    its children on top of the one while its own goes on the other. What a lane leaves to the last lane is
+    kept apart.
     """
     lane = lanes_of(fronts, (turn >= 0).sum(axis=1))
     level, kept = np.zeros(len(fronts), dtype=np.int64), np.zeros(len(fronts), dtype=bool)
