@@ -14,31 +14,31 @@ from firstbake.fem.law import bulk_viscosity
 class Locking(NodeAveraged):
     """Plain linear tetrahedra: one volume constraint an element."""
 
-    def cell_matrices(self, volumes, gradients, porosity):
-        cells = super().cell_matrices(volumes, gradients, porosity).reshape(-1, 4, 4, 4, 4).copy()
+    def blocks(self, volumes, gradients, porosity):
+        blocks = super().blocks(volumes, gradients, porosity)
         bulk = bulk_viscosity(porosity)[self.tets].mean(axis=1)
-        cells[:, :, :3, :, :3] += np.einsum("e,eai,ebj->eaibj", bulk * volumes, gradients, gradients)
-        cells[:, :, 3, :, :3] = 0
-        cells[:, :, :3, :, 3] = 0
-        return cells.reshape(-1, 16, 16)
+        cells = np.zeros((len(self.tets), 4, 4, 4, 4))
+        cells[:, :, :3, :, :3] = np.einsum("e,eai,ebj->eaibj", bulk * volumes, gradients, gradients)
+        blocks[:3, 3] = blocks[3, :3] = 0
+        return blocks + self.unknowns.summed(cells.reshape(-1, 16, 16))
 
 
 class NoVolumeTerm(NodeAveraged):
     """The bulk viscosity left out: pressures fixed at almost nothing."""
 
-    def cell_matrices(self, volumes, gradients, porosity):
-        cells = super().cell_matrices(volumes, gradients, porosity).reshape(-1, 4, 4, 4, 4).copy()
-        cells[:, range(4), 3, range(4), 3] *= 1e3
-        return cells.reshape(-1, 16, 16)
+    def blocks(self, volumes, gradients, porosity):
+        blocks = super().blocks(volumes, gradients, porosity)
+        blocks[3, 3] *= 1e3
+        return blocks
 
 
 class WrongBulk(NodeAveraged):
     """Bulk viscosity five times too small."""
 
-    def cell_matrices(self, volumes, gradients, porosity):
-        cells = super().cell_matrices(volumes, gradients, porosity).reshape(-1, 4, 4, 4, 4).copy()
-        cells[:, range(4), 3, range(4), 3] *= 5
-        return cells.reshape(-1, 16, 16)
+    def blocks(self, volumes, gradients, porosity):
+        blocks = super().blocks(volumes, gradients, porosity)
+        blocks[3, 3] *= 5
+        return blocks
 
 
 @pytest.fixture(scope="module")

@@ -94,7 +94,7 @@ class NodeAveraged:
         volumes, gradients = volumes_and_gradients(points_mm, self.tets)
         porosity = self.porosity(points_mm, masses_mm3)
         pull = sintering_pull(porosity, closed_at=closed_at)
-        self._solver.factor(self.cell_matrices(volumes, gradients, porosity))
+        self._solver.factor(self.blocks(volumes, gradients, porosity))
         push = -(volumes / 4 * pull[self.tets].sum(axis=1))[:, None, None] * gradients
         right = np.zeros((self.count, 4))
         for axis in range(3):
@@ -111,37 +111,42 @@ class NodeAveraged:
         rate = float(np.einsum("e,eai,eai->", volumes, gradients, velocity[self.tets]))
         return Motion(velocity, rate, answer[:, 3] + pull)
 
-    def cell_matrices(self, volumes: Floats, gradients: Floats, porosity: Floats) -> Floats:
-        """(e, 16, 16) matrices over x, y, z velocity and pressure of the four corners.
+    def blocks(self, volumes: Floats, gradients: Floats, porosity: Floats) -> Floats:
+        """(4, 4, p) blocks over x, y, z velocity and pressure of the pairs of nodes (see Unknowns).
 
-        A flat element that has turned over (fire() allows a thousandth of the volume) still resists shear.
+        With M the sum of w g_a g_b^T over the elements of a pair, w = 2 G V, the velocities are coupled by
+        M^T / 2 - M / 3 + tr(M) / 2. A flat element that has turned over (fire() allows a thousandth of the
+        volume) still resists shear.
         """
+        pairs = self.unknowns.pairs
         weight = 2 * shear_viscosity(porosity)[self.tets].mean(axis=1) * np.abs(volumes)
-        scaled = gradients * weight[:, None, None]
-        cells = np.empty((len(self.tets), 4, 4, 4, 4))
-        outer = scaled[:, :, :, None, None] * gradients[:, None, None, :, :]  # w g_ai g_bj
-        cells[:, :, :3, :, :3] = 0.5 * outer.transpose(0, 1, 4, 3, 2) - outer / 3
-        dots = 0.5 * np.einsum("eai,ebi->eab", scaled, gradients)
-        drag = self._drag * weight * np.einsum("eai,eai->e", gradients, gradients)
-        dots[:, range(4), range(4)] += drag[:, None]
+        slopes = np.ascontiguousarray(gradients.reshape(-1, 3).T)
+        scaled, coupling = slopes * np.repeat(weight, 4), slopes * np.repeat(volumes / 4, 4)
+        second = [slope[pairs.second] for slope in slopes]
+        outer, blocks = np.empty((3, 3, len(pairs.ends))), np.zeros((4, 4, len(pairs.ends)))
+        for i in range(3):
+            first = scaled[i][pairs.first]
+            for j in range(3):
+                outer[i, j] = pairs.adder @ (first * second[j])
+            blocks[i, 3] = pairs.adder @ coupling[i][pairs.first]
+            blocks[3, i] = pairs.adder @ coupling[i][pairs.second]
+        trace = outer[0, 0] + outer[1, 1] + outer[2, 2]
+        blocks[:3, :3] = 0.5 * outer.transpose(1, 0, 2) - outer / 3
+        trace[: self.count] *= 1 + 2 * self._drag
         for axis in range(3):
-            cells[:, :, axis, :, axis] += dots
+            blocks[axis, axis] += 0.5 * trace
+        blocks[3, 3, : self.count] = -self._to_nodes(np.abs(volumes) / 4) / bulk_viscosity(porosity)
         if self.brake is not None:
-            for k in range(4):
-                cells[:, k, :3, k, :3] += (weight / 4)[:, None, None] * self.brake[self.tets[:, k]]
-        if self.turns is not None:
-            turns = self.turns[self.tets]
-            cells[:, :, :3, :, :3] = np.einsum(
-                "eapi,eaibj,ebqj->eapbq", turns, cells[:, :, :3, :, :3], turns, optimize=True
-            )
-            gradients = np.einsum("eapi,eai->eap", turns, gradients)
-        coupling = (volumes / 4)[:, None, None] * gradients
-        cells[:, :, :3, :, 3] = coupling[:, :, :, None]
-        cells[:, :, 3, :, :3] = coupling[:, None, :, :]
-        cells[:, :, 3, :, 3] = 0.0
-        give = (np.abs(volumes) / 4)[:, None] / bulk_viscosity(porosity)[self.tets]
-        cells[:, range(4), 3, range(4), 3] = -give
-        return cells.reshape(len(self.tets), 16, 16)
+            blocks[:3, :3, : self.count] += self._to_nodes(weight / 4) * self.brake.transpose(1, 2, 0)
+        return blocks if self.turns is None else self._turned(blocks)
+
+    def _turned(self, blocks: Floats) -> Floats:
+        """The same blocks for velocities along the directions of `turns`."""
+        turns = np.tile(np.eye(4), (self.count, 1, 1))
+        turns[:, :3, :3] = self.turns
+        one, two = self.unknowns.pairs.ends.T
+        turned = turns[one] @ blocks.transpose(2, 0, 1) @ turns[two].transpose(0, 2, 1)
+        return np.ascontiguousarray(turned.transpose(1, 2, 0))
 
     def _to_nodes(self, each: Floats) -> Floats:
         total = np.bincount(self.tets.ravel(), np.repeat(each, 4), minlength=self.count)

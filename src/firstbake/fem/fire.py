@@ -127,11 +127,20 @@ def step_shares(steps: int) -> Floats:
     return np.asarray(left[:-1] - left[1:])
 
 
+@dataclass(frozen=True, eq=False)
+class Start:
+    """What is known at the start of a step: (n, 3) velocities per unit of ln volume, and (n,) mean stress."""
+
+    rate_mm: Floats
+    tension: Floats
+
+
 class Run:
     """One firing of one body: its element, its masses and what has been met on the way.
 
     Start and end of a run may differ from the body's own nodes: overbuild() fires many green shapes of one
-    body.
+    body. `known` are the starts of a run of as many steps from almost the same nodes, used in place of its
+    own: they only place the middle of each step, so an error of them counts less by an order of the step.
     """
 
     def __init__(
@@ -143,6 +152,8 @@ class Run:
         self.start_mm = body.nodes_mm
         self.tension = np.full(len(body.nodes_mm), -np.inf)
         self.tau, self.solves = 0.0, 0
+        self.starts: list[Start] = []
+        self.known: list[Start] = []
 
     def motion(self, nodes_mm: Floats) -> Motion:
         """Velocities of one state."""
@@ -164,7 +175,9 @@ class Run:
             raise BadSum("the green porcelain is denser than the end density asked for; ask for a higher one")
         strides = (np.log(volume_mm3) - np.log(before)) * step_shares(steps)
         for step, stride in enumerate(strides):
-            nodes_mm, rate, pace = self._advance(nodes_mm, float(stride), halvings=3)
+            start = self.known[step] if len(self.known) == steps else self._start(nodes_mm)
+            self.starts.append(start)
+            nodes_mm, rate, pace = self._advance(nodes_mm, float(stride), start, halvings=3)
             self._tell("firing", (step + 1) / steps)
         for _ in range(3):
             rest = np.log(volume_mm3 / float(volumes_mm3(nodes_mm, self.body.tets).sum()))
@@ -172,21 +185,27 @@ class Run:
             nodes_mm = nodes_mm + rest * rate
         return nodes_mm
 
-    def _advance(self, nodes_mm: Floats, stride: float, *, halvings: int) -> tuple[Floats, Floats, float]:
+    def _start(self, nodes_mm: Floats) -> "Start":
+        rate, _, tension = self._pace(nodes_mm)
+        return Start(rate, tension)
+
+    def _advance(
+        self, nodes_mm: Floats, stride: float, start: "Start", *, halvings: int
+    ) -> tuple[Floats, Floats, float]:
         """One midpoint step, in halves where it would turn elements over; nodes, last velocities, last
         pace."""
-        first, _ = self._pace(nodes_mm)
-        half = nodes_mm + 0.5 * stride * first
+        half = nodes_mm + 0.5 * stride * start.rate_mm
         if self._sound(half):
-            rate, pace = self._pace(half)
+            rate, pace, tension = self._pace(half)
             after = nodes_mm + stride * rate
             if self._sound(after):
                 self.tau += float(stride / pace)
+                self.tension = np.maximum(self.tension, np.maximum(start.tension, tension))
                 return after, rate, pace
         if halvings == 0:
             raise BadSum("elements turn over in firing; mesh the porcelain again with another step")
-        nodes_mm, _, _ = self._advance(nodes_mm, 0.5 * stride, halvings=halvings - 1)
-        return self._advance(nodes_mm, 0.5 * stride, halvings=halvings - 1)
+        nodes_mm, _, _ = self._advance(nodes_mm, 0.5 * stride, start, halvings=halvings - 1)
+        return self._advance(nodes_mm, 0.5 * stride, self._start(nodes_mm), halvings=halvings - 1)
 
     def _sound(self, nodes_mm: Floats) -> bool:
         return turned_share(volumes_mm3(nodes_mm, self.body.tets)) <= MOST_TURNED
@@ -215,15 +234,14 @@ class Run:
             solves=self.solves,
         )
 
-    def _pace(self, nodes_mm: Floats) -> tuple[Floats, float]:
-        """Velocities per unit of ln volume, and d ln volume / d tau."""
+    def _pace(self, nodes_mm: Floats) -> tuple[Floats, float, Floats]:
+        """Velocities per unit of ln volume, d ln volume / d tau, and mean stress."""
         motion = self.motion(nodes_mm)
         volume = float(volumes_mm3(nodes_mm, self.body.tets).sum())
         pace = motion.volume_rate_mm3 / volume
         if not pace < -1e-4:  # a free body at 2 % porosity has -0.02
             raise BadSum("the porcelain stops to shrink before the end density; ask for a lower one")
-        self.tension = np.maximum(self.tension, motion.tension)
-        return motion.velocity_mm / pace, pace
+        return motion.velocity_mm / pace, pace, motion.tension
 
     def _tell(self, what: str, share: float) -> None:
         if self.progress is not None and not self.progress(what, share):

@@ -1,199 +1,199 @@
 """A direct solver of our own: dense fronts along a nested dissection.
 
-The cell matrices are summed straight into dense fronts, so no sparse matrix is built. The matrix may be
-positive
-definite (velocities alone) or quasi-definite (velocities and pressures): in each front the positive unknowns
-are eliminated first by Cholesky, then the negative ones by Cholesky of the negated block.
+The matrix may be positive definite (velocities alone) or quasi-definite (velocities and pressures): in
+each front the positive unknowns are eliminated first by Cholesky, then the negative ones by Cholesky of the
+negated block. All arrays are laid out once for each mesh (layout.py), so that a factorisation is a fixed list
+of dense operations in place.
 
-source : multifrontal method, Duff and Reid 1983, ACM Trans. Math. Softw. 9, 302-325; strong
-    factorisability of
-         quasi-definite matrices, Vanderbei 1995, SIAM J. Optim. 5, 100-113 (both from memory, unverified)
+source : multifrontal method, Duff and Reid 1983, ACM Trans. Math. Softw. 9, 302-325; strong factorisability
+         of quasi-definite matrices, Vanderbei 1995, SIAM J. Optim. 5, 100-113 (both from memory, unverified)
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg.blas import dsyrk, dtrsm
-from scipy.linalg.lapack import dpotrf
+from threadpoolctl import ThreadpoolController
 
-from firstbake.errors import BadSum
-from firstbake.fem.dissection import Front, dissect, neighbours
-from firstbake.fem.tetrahedra import Index
+from firstbake.fem.dense import Bench, Call
+from firstbake.fem.lanes import LANES
+from firstbake.fem.layout import Site, laid_out
 from firstbake.fem.unknowns import Unknowns
 from firstbake.mesh import Floats
 
+_BYTES = 8
+
 
 @dataclass(frozen=True, eq=False)
-class _Site:
-    """One dense front.
+class _Work:
+    """What is done for one front, on fixed arrays.
 
-    own    : unknowns eliminated here, in order, the positive ones first      plus : how many of them are
-        positive
-    rest   : unknowns that wait
-    source : entries of the cell matrices, flat      target : where they go in the flat front (lower half)
-    maps   : children with the places of their leftovers in this front
+    clear      : the leftover, cleared before children are summed into it, or None
+    adds, takes : parts of this front and of a child's leftover that is added to it, or taken from it
+    factor     : then these, in order
+    down, up   : in solving, between fetching and putting back the front's unknowns
     """
 
-    own: Index
-    plus: int
-    rest: Index
-    source: Index
-    target: Index
-    maps: tuple[tuple[int, Index], ...]
+    site: Site
+    clear: Floats | None
+    adds: list[tuple[Floats, Floats]]
+    takes: list[tuple[Floats, Floats]]
+    factor: list[Call]
+    down: list[Call]
+    up: list[Call]
 
 
-@dataclass(frozen=True, eq=False)
-class _Block:
-    """Factor of one front: lower triangles and the rows below them."""
-
-    plus: Floats
-    below_plus: Floats
-    minus: Floats
-    below_minus: Floats
+def _carried_out(lane: list[_Work]) -> None:
+    for work in lane:
+        if work.clear is not None:
+            work.clear.fill(0.0)
+        for to, part in work.adds:
+            to += part
+        for to, part in work.takes:
+            to -= part
+        for call in work.factor:
+            call()
 
 
 class Fronts:
     """Factors and solves systems of one fixed set of unknowns."""
 
     def __init__(self, unknowns: Unknowns) -> None:
-        self._unknowns = unknowns
-        self._sites = _sites(unknowns)
-        self._blocks: list[_Block] = []
+        self._layout = laid_out(unknowns)
+        sites = self._layout.sites
+        self._panels = np.zeros(self._layout.panels)
+        self._leftovers = [np.zeros(size) for size in self._layout.leftovers]
+        widest = max((site.size for site in sites), default=0)
+        self._vector = np.zeros(widest + 1)
+        self._bench = Bench(widest + 1, 2 * len(sites))
+        self._work: list[_Work] = [self._prepared(site) for site in sites]
+        self._blas = ThreadpoolController()  # BLAS threads beside our own cost many times what they gain
+        self._lanes = [[w for w in self._work if w.site.lane == lane] for lane in range(LANES + 1)]
 
-    def factor(self, cells: Floats) -> None:
-        """Factor the sum of the cell matrices (e, k·c, k·c), symmetric.
+    def factor(self, blocks: Floats) -> None:
+        """Factor the symmetric matrix of the blocks (c, c, p) over the pairs of the unknowns.
 
         raises : BadSum when a front is not definite (a body that is not held, or a cell turned inside out)
         """
-        flat = cells.reshape(-1)
-        waiting: dict[int, Floats] = {}
-        self._blocks = []
-        for number, site in enumerate(self._sites):
-            size = len(site.own) + len(site.rest)
-            summed = np.bincount(site.target, weights=flat[site.source], minlength=size * size)
-            front = summed.astype(np.float64, copy=False).reshape(
-                size, size
-            )  # upper half; its transpose is the lower
-            for child, place in site.maps:
-                front[place[:, None], place] += waiting.pop(child).T
-            block, left = _eliminate(front.T, len(site.own), site.plus)
-            self._blocks.append(block)
-            if len(site.rest):
-                waiting[number] = left
+        layout, flat = self._layout, blocks.reshape(-1)
+        self._panels.fill(0.0)
+        self._panels[layout.target] = flat[layout.source]
+        self._panels[layout.target_negated] = -flat[layout.source_negated]
+        with self._blas.limit(limits=1, user_api="blas"), ThreadPoolExecutor(LANES) as threads:
+            list(threads.map(_carried_out, self._lanes[:LANES]))
+            _carried_out(self._lanes[LANES])
+        self._bench.check()
 
     def solve(self, right: Floats) -> Floats:
         """Answer (u,) to the right side (u,), with the last factors."""
-        y = right.copy()
-        for site, block in zip(self._sites, self._blocks, strict=True):
-            one, two, rest = site.own[: site.plus], site.own[site.plus :], site.rest
-            y[one] = _lower(block.plus, y[one])
-            y[np.concatenate([two, rest])] -= block.below_plus @ y[one]
-            y[two] = _lower(block.minus, y[two])
-            y[rest] += block.below_minus @ y[two]
-        for site, block in zip(self._sites[::-1], self._blocks[::-1], strict=True):
-            one, two, rest = site.own[: site.plus], site.own[site.plus :], site.rest
-            y[two] = -_lower(block.minus, y[two] - block.below_minus.T @ y[rest], turned=True)
-            y[one] = _lower(
-                block.plus, y[one] - block.below_plus.T @ y[np.concatenate([two, rest])], turned=True
+        y, vector = right[self._layout.order], self._vector
+        for work in self._work:
+            lo, hi, rest, size = work.site.lo, work.site.hi, work.site.rest, work.site.size
+            own = hi - lo
+            vector[:own] = y[lo:hi]
+            vector[own:size] = y[rest]
+            for call in work.down:
+                call()
+            y[lo:hi] = vector[:own]
+            y[rest] = vector[own:size]
+        y[self._layout.negative] *= -1
+        for work in reversed(self._work):
+            lo, hi, rest, size = work.site.lo, work.site.hi, work.site.rest, work.site.size
+            own = hi - lo
+            vector[:own] = y[lo:hi]
+            vector[own:size] = y[rest]
+            for call in work.up:
+                call()
+            y[lo:hi] = vector[:own]
+        answer = np.empty_like(y)
+        answer[self._layout.order] = y
+        return answer
+
+    def _prepared(self, site: Site) -> _Work:
+        adds: list[tuple[Floats, Floats]] = []
+        takes: list[tuple[Floats, Floats]] = []
+        panel, leftover = self._panel(site), self._leftover(site)
+        own = site.hi - site.lo
+        for child, pieces in site.children:
+            given = self._leftover(child)
+            for k, (there, here, long) in enumerate(pieces):
+                for below, row, high in pieces[k:]:
+                    part = given[below : below + high, there : there + long]
+                    rows, columns = slice(row, row + high), slice(here, here + long)
+                    if here >= own:
+                        to = leftover[row - own : row - own + high, here - own : here - own + long]
+                        adds.append((to, part))
+                    elif here >= site.plus:
+                        takes.append((panel[rows, columns], part))
+                    else:
+                        adds.append((panel[rows, columns], part))
+        clear = leftover if site.children and leftover.size else None
+        return _Work(site, clear, adds, takes, self._factoring(site), *self._solving(site))
+
+    def _panel(self, site: Site) -> Floats:
+        """(size, own) columns of the unknowns eliminated here; those of the negative ones are negated."""
+        flat = self._panels[site.panel : site.panel + site.size * (site.hi - site.lo)]
+        return flat.reshape(site.hi - site.lo, site.size).T
+
+    def _leftover(self, site: Site) -> Floats:
+        """(rest, rest) lower half of what the front leaves to its parent."""
+        rest = len(site.rest)
+        flat = self._leftovers[site.stack][site.leftover : site.leftover + rest * rest]
+        return flat.reshape(rest, rest).T
+
+    def _factoring(self, site: Site) -> list[Call]:
+        bench, size, plus = self._bench, site.size, site.plus
+        own, rest = site.hi - site.lo, len(site.rest)
+        minus = own - plus
+        at = self._panels.ctypes.data + site.panel * _BYTES
+        low, end = at + plus * _BYTES, at + own * _BYTES  # rows below the positive ones, below all own ones
+        second = at + (plus * size + plus) * _BYTES
+        third = second + minus * _BYTES
+        left = (self._leftovers[site.stack].ctypes.data + site.leftover * _BYTES, rest)
+        calls: list[Call] = []
+        fresh = not site.children
+        if plus:
+            calls.append(bench.cholesky(plus, at, size))
+            if size > plus:
+                calls.append(bench.rows_over(at, size - plus, size=plus, where=low, stride=size))
+            if minus:
+                shape = (size - plus, minus, plus)
+                calls.append(bench.add_product(shape, low, low, where=second, stride=size))
+            if rest:
+                how = "set to minus" if fresh else "take"
+                calls.append(bench.add_square(rest, plus, left=end, stride=size, to=left, how=how))
+        if minus:
+            calls.append(bench.cholesky(minus, second, size))
+            if rest:
+                calls.append(bench.rows_over(second, rest, size=minus, where=third, stride=size))
+                how = "set to plus" if fresh and not plus else "add"
+                calls.append(bench.add_square(rest, minus, left=third, stride=size, to=left, how=how))
+        return calls
+
+    def _solving(self, site: Site) -> tuple[list[Call], list[Call]]:
+        bench, size, plus = self._bench, site.size, site.plus
+        own, rest = site.hi - site.lo, len(site.rest)
+        minus = own - plus
+        at = self._panels.ctypes.data + site.panel * _BYTES
+        low, second = at + plus * _BYTES, at + (plus * size + plus) * _BYTES
+        third = second + minus * _BYTES
+        one = self._vector.ctypes.data
+        two, three = one + plus * _BYTES, one + own * _BYTES
+        down: list[Call] = []
+        up: list[Call] = []
+        if plus:
+            shape = (size - plus, plus, size)
+            down.append(bench.divide(at, plus, size, vector=one, turned=False))
+            down.append(bench.add_times(low, shape, vectors=(one, two), turned=False, take=True))
+        if minus:
+            shape = (rest, minus, size)
+            down.append(bench.divide(second, minus, size, vector=two, turned=False))
+            down.append(bench.add_times(third, shape, vectors=(two, three), turned=False, take=True))
+            up.append(bench.add_times(third, shape, vectors=(three, two), turned=True, take=True))
+            up.append(bench.divide(second, minus, size, vector=two, turned=True))
+        if plus:
+            up.append(
+                bench.add_times(low, (size - plus, plus, size), vectors=(two, one), turned=True, take=True)
             )
-        return y
-
-
-def _lower(triangle: Floats, right: Floats, *, turned: bool = False) -> Floats:
-    if len(right) == 0:
-        return right
-    return np.asarray(dtrsm(1.0, triangle, right[:, None], lower=1, trans_a=int(turned))[:, 0])
-
-
-def _eliminate(front: Floats, own: int, plus: int) -> tuple[_Block, Floats]:
-    """Factor the first `own` unknowns of a front, of which `plus` are positive; the leftover of the
-    others."""
-    first, below, left = _step(front, plus, sign=1.0)
-    second, beneath, left = _step(left, own - plus, sign=-1.0)
-    return _Block(first, below, second, beneath), left
-
-
-def _step(front: Floats, count: int, *, sign: float) -> tuple[Floats, Floats, Floats]:
-    """Triangle, rows below it and the leftover (lower halves, F order) after `count` unknowns of one sign."""
-    if count == 0:
-        return np.zeros((0, 0)), np.zeros((len(front), 0)), front
-    triangle, info = dpotrf(sign * front[:count, :count], lower=1, clean=0)
-    if info:
-        raise BadSum(
-            "the sintering sum broke down: the mesh holds a badly shaped element or the porcelain is not "
-            "held; "
-            "mesh it again with another step"
-        )
-    if len(front) == count:
-        return triangle, np.zeros((0, count), order="F"), np.zeros((0, 0))
-    below = dtrsm(1.0, triangle, front[count:, :count], side=1, lower=1, trans_a=1)
-    left = dsyrk(-sign, below, beta=1.0, c=front[count:, count:], lower=1)
-    return triangle, below, left
-
-
-def _sites(unknowns: Unknowns) -> list[_Site]:
-    used = np.flatnonzero(unknowns.free.any(axis=1))
-    short = np.full(len(unknowns.free), -1, dtype=np.int64)
-    short[used] = np.arange(len(used))
-    pattern = neighbours(unknowns.cells, len(unknowns.free))[used][:, used]
-    order, fronts = dissect(unknowns.points_mm[used], pattern)
-    place = np.full(len(unknowns.free), len(order), dtype=np.int64)
-    place[used[order]] = np.arange(len(order))
-    owner = np.repeat(np.arange(len(fronts)), [f.hi - f.lo for f in fronts])
-    first = place[unknowns.cells].min(axis=1)
-    home = np.where(first < len(order), np.append(owner, 0)[np.minimum(first, len(order))], -1)
-    by_home = np.argsort(home, kind="stable")
-    starts = np.searchsorted(home[by_home], np.arange(len(fronts) + 1))
-    sites: list[_Site] = []
-    look = np.full(unknowns.count + 1, -1, dtype=np.int64)
-    turn = _turns(unknowns, used[order], owner)
-    for k, front in enumerate(fronts):
-        cells = by_home[starts[k] : starts[k + 1]]
-        sites.append(_site(unknowns, front, used[order], cells=cells, look=look, turn=turn, before=sites))
-    return sites
-
-
-def _turns(unknowns: Unknowns, order: Index, owner: Index) -> Index:
-    """(u,) when each unknown is eliminated: by front, the positive ones before the negative ones."""
-    front = np.repeat(owner, len(unknowns.negative)).reshape(len(order), -1)
-    number = unknowns.number[order]
-    negative = np.broadcast_to(unknowns.negative, number.shape)
-    there = number >= 0
-    by_turn = number[there][np.lexsort((negative[there], front[there]))]
-    turn = np.empty(unknowns.count, dtype=np.int64)
-    turn[by_turn] = np.arange(unknowns.count)
-    return turn
-
-
-def _numbers(unknowns: Unknowns, points: Index, turn: Index) -> Index:
-    """Unknowns of the points in the order of their elimination."""
-    found = unknowns.number[points].ravel()
-    found = found[found >= 0]
-    return np.asarray(found[np.argsort(turn[found])])
-
-
-def _site(
-    unknowns: Unknowns,
-    front: Front,
-    order: Index,
-    *,
-    cells: Index,
-    look: Index,
-    turn: Index,
-    before: list[_Site],
-) -> _Site:
-    mine = order[front.lo : front.hi]
-    own, rest = _numbers(unknowns, mine, turn), _numbers(unknowns, order[front.rest], turn)
-    plus = int(unknowns.free[mine][:, ~unknowns.negative].sum())
-    both = np.concatenate([own, rest])
-    look[both] = np.arange(len(both))
-    maps = tuple((k, look[before[k].rest]) for k in front.children)
-    local = look[unknowns.of_cells[cells]]  # -1 reads the last place, which stays -1
-    width = local.shape[1]
-    i, j = np.tril_indices(width)
-    row, column = local[:, i], local[:, j]
-    ok = (row >= 0) & (column >= 0)
-    target = np.maximum(row, column) + np.minimum(row, column) * len(both)
-    source = cells[:, None] * (width * width) + i * width + j
-    look[both] = -1
-    return _Site(own, plus, rest, source[ok], target[ok], maps)
+            up.append(bench.divide(at, plus, size, vector=one, turned=True))
+        return down, up

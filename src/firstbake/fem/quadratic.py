@@ -78,7 +78,7 @@ class Quadratic:
         points."""
         volumes, gradients = self._shape(nodes_mm)
         porosity = np.clip(1 - masses_mm3 / volumes, LEAST_POROSITY, MOST_POROSITY)
-        self._solver.factor(self.cell_matrices(volumes, gradients, porosity))
+        self._solver.factor(self.unknowns.summed(self.cell_matrices(volumes, gradients, porosity)))
         push = -np.einsum("eg,egai->eai", volumes * sintering_pull(porosity), gradients)
         right = np.stack(
             [np.bincount(self.cells.ravel(), push[:, :, k].ravel(), minlength=self.count) for k in range(3)],

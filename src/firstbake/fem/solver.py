@@ -20,10 +20,10 @@ from firstbake.mesh import Floats
 
 
 class LinearSolver(Protocol):
-    """What a solver must do: take the cell matrices (e, k·c, k·c), then answer right sides (u,)."""
+    """What a solver must do: take the matrix as blocks (c, c, p) (see Unknowns), answer right sides (u,)."""
 
-    def factor(self, cells: Floats) -> None:
-        """Factor the sum of the cell matrices."""
+    def factor(self, blocks: Floats) -> None:
+        """Factor the symmetric matrix of the blocks."""
 
     def solve(self, right: Floats) -> Floats:
         """Answer to one right side."""
@@ -37,18 +37,17 @@ class SparseLu:
 
     def __init__(self, unknowns: Unknowns) -> None:
         self._count = unknowns.count
-        numbers = unknowns.of_cells
-        width = numbers.shape[1]
-        rows = np.broadcast_to(numbers[:, :, None], (len(numbers), width, width)).reshape(-1)
-        columns = np.broadcast_to(numbers[:, None, :], (len(numbers), width, width)).reshape(-1)
-        self._kept = np.flatnonzero((rows >= 0) & (columns >= 0))
-        self._rows, self._columns = rows[self._kept], columns[self._kept]
+        self._source, one, two = unknowns.entries
+        self._twice = one != two
+        self._rows = np.concatenate([one, two[self._twice]])
+        self._columns = np.concatenate([two, one[self._twice]])
         self._factors: SuperLU | None = None
 
-    def factor(self, cells: Floats) -> None:
+    def factor(self, blocks: Floats) -> None:
         """Assemble and factor. raises : BadSum when the matrix is singular."""
-        shape = (self._count, self._count)
-        matrix = csc_array((cells.reshape(-1)[self._kept], (self._rows, self._columns)), shape=shape)
+        values = blocks.reshape(-1)[self._source]
+        values = np.concatenate([values, values[self._twice]])
+        matrix = csc_array((values, (self._rows, self._columns)), shape=(self._count,) * 2)
         try:
             self._factors = splu(
                 matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.01, options={"SymmetricMode": True}

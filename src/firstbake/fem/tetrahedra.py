@@ -18,8 +18,29 @@ FACES = np.array(
 
 def volumes_mm3(points_mm: Floats, tets: Index) -> Floats:
     """(e,) signed volumes of the tetrahedra (e, 4) over points (n, 3), mm³."""
-    a, b, c, d = (points_mm[tets[:, k]] for k in range(4))
-    return np.asarray(np.einsum("ij,ij->i", b - a, np.cross(c - a, d - a)) / 6)
+    one, two, three = _legs(points_mm, tets)
+    return np.asarray(_dot(one, _cross(two, three)) / 6)
+
+
+def _legs(points_mm: Floats, tets: Index) -> tuple[Floats, Floats, Floats]:
+    """(3, e) from the first corner to each of the others."""
+    across = np.ascontiguousarray(points_mm.T)
+    first, *others = (across[:, tets[:, k]] for k in range(4))
+    one, two, three = (other - first for other in others)
+    return one, two, three
+
+
+def _cross(one: Floats, two: Floats) -> Floats:
+    found = np.empty_like(one)
+    for k in range(3):
+        i, j = (k + 1) % 3, (k + 2) % 3
+        np.multiply(one[i], two[j], out=found[k])
+        found[k] -= one[j] * two[i]
+    return found
+
+
+def _dot(one: Floats, two: Floats) -> Floats:
+    return np.asarray(one[0] * two[0] + one[1] * two[1] + one[2] * two[2])
 
 
 def quality(points_mm: Floats, tets: Index) -> Floats:
@@ -34,16 +55,13 @@ def quality(points_mm: Floats, tets: Index) -> Floats:
 
 def volumes_and_gradients(points_mm: Floats, tets: Index) -> tuple[Floats, Floats]:
     """(e,) volumes, mm³, and (e, 4, 3) gradients of the linear shape functions, 1/mm."""
-    a, b, c, d = (points_mm[tets[:, k]] for k in range(4))
-    one, two, three = b - a, c - a, d - a
-    gradient = np.empty((len(tets), 4, 3))
-    gradient[:, 1] = np.cross(two, three)
-    gradient[:, 2] = np.cross(three, one)
-    gradient[:, 3] = np.cross(one, two)
-    six = np.einsum("ij,ij->i", one, gradient[:, 1])
-    gradient[:, 1:] /= six[:, None, None]
-    gradient[:, 0] = -gradient[:, 1:].sum(axis=1)
-    return six / 6, gradient
+    one, two, three = _legs(points_mm, tets)
+    gradient = np.empty((4, 3, len(tets)))
+    gradient[1], gradient[2], gradient[3] = _cross(two, three), _cross(three, one), _cross(one, two)
+    six = _dot(one, gradient[1])
+    gradient[1:] /= six
+    gradient[0] = -gradient[1:].sum(axis=0)
+    return six / 6, gradient.transpose(2, 0, 1)
 
 
 def oriented(points_mm: Floats, tets: Index) -> Index:
