@@ -37,14 +37,8 @@ _POTRF = _routine(cython_lapack, "dpotrf")
 
 _LETTERS = ctypes.create_string_buffer(b"LNTR")
 _L, _N, _T, _R = (ctypes.addressof(_LETTERS) + k for k in range(4))
-_SCALES = (ctypes.c_double * 3)(1.0, -1.0, 0.0)
-_PLUS, _MINUS, _ZERO = (ctypes.addressof(_SCALES) + 8 * k for k in range(3))
-_WAYS = {
-    "add": (_PLUS, _PLUS),
-    "take": (_MINUS, _PLUS),
-    "set to plus": (_PLUS, _ZERO),
-    "set to minus": (_MINUS, _ZERO),
-}
+_SCALES = (ctypes.c_double * 2)(1.0, -1.0)
+_PLUS, _MINUS = (ctypes.addressof(_SCALES) + 8 * k for k in range(2))
 _ONE = np.ones(1, dtype=np.intc)
 
 
@@ -81,12 +75,11 @@ class Bench:
         return partial(_TRSM, _R, _L, _T, _N, at(rows), at(size), _PLUS, triangle, lead, where, lead)
 
     def add_square(
-        self, rows: int, inner: int, *, left: int, stride: int, to: tuple[int, int], how: str
+        self, rows: int, inner: int, *, left: int, stride: int, to: tuple[int, int], take: bool
     ) -> Call:
-        """Lower half of a square part: C <- ± A A^T + C, or ± A A^T alone; how is a key of _WAYS."""
-        scale, keep = _WAYS[how]
-        at = self._at
-        return partial(_SYRK, _L, _N, at(rows), at(inner), scale, left, at(stride), keep, to[0], at(to[1]))
+        """Lower half of a square part, given as address and stride: C <- C + A A^T, or C - A A^T."""
+        at, scale = self._at, _MINUS if take else _PLUS
+        return partial(_SYRK, _L, _N, at(rows), at(inner), scale, left, at(stride), _PLUS, to[0], at(to[1]))
 
     def add_product(
         self, shape: tuple[int, int, int], left: int, right: int, *, where: int, stride: int

@@ -9,7 +9,7 @@ from scipy.sparse.csgraph import breadth_first_order, maximum_flow
 from firstbake.fem.tetrahedra import Index
 from firstbake.mesh import Floats
 
-LEAF = 48  # points left undivided (chosen by timing)
+LEAF = 96  # points left undivided (chosen by timing)
 _CUT_BY_FLOW = 128  # parts of fewer points are cut by the simpler rule (chosen by timing)
 _BAND = 0.2  # share of a part on each side of its middle in which the cut is sought (chosen by timing)
 _UNCUT = 10**6

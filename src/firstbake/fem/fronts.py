@@ -28,14 +28,14 @@ _BYTES = 8
 class _Work:
     """What is done for one front, on fixed arrays.
 
-    clear      : the leftover, cleared before children are summed into it, or None
+    clear      : the leftover, cleared first; also above its diagonal, where sums would grow without bound
     adds, takes : parts of this front and of a child's leftover that is added to it, or taken from it
     factor     : then these, in order
     down, up   : in solving, between fetching and putting back the front's unknowns
     """
 
     site: Site
-    clear: Floats | None
+    clear: Floats
     adds: list[tuple[Floats, Floats]]
     takes: list[tuple[Floats, Floats]]
     factor: list[Call]
@@ -45,8 +45,7 @@ class _Work:
 
 def _carried_out(lane: list[_Work]) -> None:
     for work in lane:
-        if work.clear is not None:
-            work.clear.fill(0.0)
+        work.clear.fill(0.0)
         for to, part in work.adds:
             to += part
         for to, part in work.takes:
@@ -86,7 +85,16 @@ class Fronts:
 
     def solve(self, right: Floats) -> Floats:
         """Answer (u,) to the right side (u,), with the last factors."""
-        y, vector = right[self._layout.order], self._vector
+        y = right[self._layout.order]
+        with self._blas.limit(limits=1, user_api="blas"):
+            self._swept(y)
+        answer = np.empty_like(y)
+        answer[self._layout.order] = y
+        return answer
+
+    def _swept(self, y: Floats) -> None:
+        """Solve in place, unknowns in the order of their elimination."""
+        vector = self._vector
         for work in self._work:
             lo, hi, rest, size = work.site.lo, work.site.hi, work.site.rest, work.site.size
             own = hi - lo
@@ -105,9 +113,6 @@ class Fronts:
             for call in work.up:
                 call()
             y[lo:hi] = vector[:own]
-        answer = np.empty_like(y)
-        answer[self._layout.order] = y
-        return answer
 
     def _prepared(self, site: Site) -> _Work:
         adds: list[tuple[Floats, Floats]] = []
@@ -127,8 +132,7 @@ class Fronts:
                         takes.append((panel[rows, columns], part))
                     else:
                         adds.append((panel[rows, columns], part))
-        clear = leftover if site.children and leftover.size else None
-        return _Work(site, clear, adds, takes, self._factoring(site), *self._solving(site))
+        return _Work(site, leftover, adds, takes, self._factoring(site), *self._solving(site))
 
     def _panel(self, site: Site) -> Floats:
         """(size, own) columns of the unknowns eliminated here; those of the negative ones are negated."""
@@ -151,7 +155,6 @@ class Fronts:
         third = second + minus * _BYTES
         left = (self._leftovers[site.stack].ctypes.data + site.leftover * _BYTES, rest)
         calls: list[Call] = []
-        fresh = not site.children
         if plus:
             calls.append(bench.cholesky(plus, at, size))
             if size > plus:
@@ -160,14 +163,12 @@ class Fronts:
                 shape = (size - plus, minus, plus)
                 calls.append(bench.add_product(shape, low, low, where=second, stride=size))
             if rest:
-                how = "set to minus" if fresh else "take"
-                calls.append(bench.add_square(rest, plus, left=end, stride=size, to=left, how=how))
+                calls.append(bench.add_square(rest, plus, left=end, stride=size, to=left, take=True))
         if minus:
             calls.append(bench.cholesky(minus, second, size))
             if rest:
                 calls.append(bench.rows_over(second, rest, size=minus, where=third, stride=size))
-                how = "set to plus" if fresh and not plus else "add"
-                calls.append(bench.add_square(rest, minus, left=third, stride=size, to=left, how=how))
+                calls.append(bench.add_square(rest, minus, left=third, stride=size, to=left, take=False))
         return calls
 
     def _solving(self, site: Site) -> tuple[list[Call], list[Call]]:
