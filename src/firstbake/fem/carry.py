@@ -7,10 +7,11 @@ from scipy.spatial import cKDTree
 
 from firstbake.fem.tetrahedra import Index, outer_faces, volumes_and_gradients
 from firstbake.fem.veneer import VeneerMesh
-from firstbake.mesh import Floats, Probe, Surface
+from firstbake.mesh import Floats, Surface
 
 _INSIDE = -1e-6  # least barycentric weight that counts as inside
 _BLEND = 0.5  # of the least thickness, over which the film rule gives way to the mesh (chosen here)
+_NEAR_END_MM = 1.0  # from the end of the mesh on porcelain is thicker than the film rule's (chosen here)
 _FADE_MM = (
     0.15,
     0.35,
@@ -53,7 +54,7 @@ def carrier_of(mesh: VeneerMesh, points_mm: Floats) -> Carrier:
     face, extrapolated. Where the porcelain is thinner than mesh.least_mm the film rule is prepared instead.
     """
     faces, owner = outer_faces(mesh.tets)
-    skin = Probe(Surface(mesh.nodes_mm, faces.astype(np.int32)))
+    skin = Surface(mesh.nodes_mm, faces.astype(np.int32)).probe
     found = skin.nearest(points_mm)
     tets = owner[found.face]
     weights = _weights(mesh, tets, points_mm)
@@ -65,7 +66,10 @@ def carrier_of(mesh: VeneerMesh, points_mm: Floats) -> Carrier:
     away[lost[~ok]] = found.distance_mm[lost[~ok]]
     share = np.clip((_FADE_MM[1] - away) / (_FADE_MM[1] - _FADE_MM[0]), 0.0, 1.0)
     weights = _calmed(weights, away)
-    lift, thin = _films(mesh, points_mm)
+    rows = np.flatnonzero(away > 0)  # points in thick porcelain are left alone
+    if mesh.end_mm is not None:
+        rows = np.flatnonzero((away > 0) | (mesh.end_mm[mesh.tets[tets]].min(axis=1) < _NEAR_END_MM))
+    lift, thin = _films(mesh, points_mm, rows)
     return Carrier(mesh.tets[tets], weights, share, lift, thin)
 
 
@@ -106,16 +110,15 @@ def _calmed(weights: Floats, away_mm: Floats) -> Floats:
     return np.asarray(np.where(away_mm[:, None] > 0, (1 - wild) * weights + wild * inside, weights))
 
 
-def _films(mesh: VeneerMesh, points_mm: Floats) -> tuple[Floats, Floats]:
+def _films(mesh: VeneerMesh, points_mm: Floats, rows: Index) -> tuple[Floats, Floats]:
     """Way from the core to each point, and share of the film rule there: 1 where porcelain is too thin to
     mesh, 0 from half as thick again on."""
     if mesh.core is None:
         return np.zeros_like(points_mm), np.zeros(len(points_mm))
     lift, thin = np.zeros_like(points_mm), np.zeros(len(points_mm))
-    foot = Probe(mesh.core).nearest(points_mm)
-    lift[:] = points_mm - foot.foot_mm
-    rows = np.flatnonzero(foot.distance_mm < (1 + _BLEND) * mesh.least_mm)
-    depth = 0.0 if mesh.contour is None else Probe(mesh.contour).nearest(points_mm[rows]).distance_mm
-    over = (foot.distance_mm[rows] + depth) / mesh.least_mm - 1
+    foot = mesh.core.probe.nearest(points_mm[rows])
+    lift[rows] = points_mm[rows] - foot.foot_mm
+    depth = 0.0 if mesh.contour is None else mesh.contour.probe.nearest(points_mm[rows]).distance_mm
+    over = (foot.distance_mm + depth) / mesh.least_mm - 1
     thin[rows] = np.clip(1 - over / _BLEND, 0.0, 1.0)
     return lift, thin

@@ -7,7 +7,7 @@ from scipy.spatial import cKDTree
 
 from firstbake.fem.margin import FEATHER_MM
 from firstbake.fem.tetrahedra import Flags, Index
-from firstbake.mesh import Floats, Probe, Surface, winding_number
+from firstbake.mesh import Floats, Surface, winding_number
 
 _TOUCHING_MM = (
     0.05  # a face of the contour this close to the core and turned against it is the inside of a solid
@@ -17,7 +17,7 @@ _TOUCHING_MM = (
 def outer_side(contour: Surface, core: Surface) -> Surface:
     """The contour without faces that lie on the core and look into it (a solid veneer given as contour)."""
     middles = contour.vertices_mm[contour.faces].mean(axis=1)
-    core_tree = Probe(core)
+    core_tree = core.probe
 
     def inner(rows: Index) -> Flags:
         found = core_tree.nearest(middles[rows])
@@ -41,7 +41,7 @@ class Depth:
 
     def __init__(self, contour: Surface, core: Surface) -> None:
         self.contour, self.core = contour, core
-        self.to_contour, self.to_core = Probe(contour), Probe(core)
+        self.to_contour, self.to_core = contour.probe, core.probe
 
     def at(self, points_mm: Floats, *, step_mm: float) -> "Fields":
         """Fields at (p, 3) points. step_mm : scale of the field that ends the room between open margins."""
@@ -153,8 +153,8 @@ def sizes_from(depth: Depth, *, step_mm: float, finest_mm: float, elements: floa
 
 
 def _feather(depth: Depth) -> Floats:
-    """(k, 3) about 8000 places of the contour at most, those where porcelain runs out."""
+    """(k, 3) about 5000 places of the contour at most, those where porcelain runs out."""
     contour = depth.contour
     places = np.vstack([contour.vertices_mm, contour.vertices_mm[contour.faces].mean(axis=1)])
-    places = places[:: max(1, len(places) // 8000)]
+    places = places[:: max(1, len(places) // 5000)]
     return np.asarray(places[depth.to_core.nearest(places).distance_mm < FEATHER_MM])

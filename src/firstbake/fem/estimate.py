@@ -9,7 +9,6 @@ from numpy.typing import ArrayLike
 from firstbake.errors import BadSum
 from firstbake.fem.overbuild import Overbuilt, overbuild
 from firstbake.fem.veneer import VeneerMesh, mesh_veneer
-from firstbake.mesh import Probe
 
 _COARSER = 1.6  # step of the second mesh over that of the first
 _SAMPLES = 2000
@@ -48,7 +47,7 @@ def with_error_estimate(built: Overbuilt, coarse: Overbuilt) -> Overbuilt:
         raise BadSum("an error estimate needs a mesh made by mesh_veneer()")
     places = wanted.contour.vertices_mm
     places = places[:: max(1, len(places) // _SAMPLES)]
-    places = places[Probe(wanted.core).nearest(places).distance_mm > _CLEAR_MM]
+    places = places[wanted.core.probe.nearest(places).distance_mm > _CLEAR_MM]
     apart = np.linalg.norm(built.green_of(places) - coarse.green_of(places), axis=1)
     estimate = float(np.percentile(apart, 99)) / (ratio**2 - 1) * 1e3
     return replace(built, error_estimate_um=estimate)

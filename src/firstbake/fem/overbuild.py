@@ -17,7 +17,7 @@ from firstbake.fem.solver import SolverMaker
 from firstbake.fem.tetrahedra import volumes_and_gradients, volumes_mm3
 from firstbake.fem.unfold import unfolded
 from firstbake.fem.veneer import VeneerMesh
-from firstbake.mesh import Floats, Probe
+from firstbake.mesh import Floats
 
 _AT_END = 0.3  # share of a correction made at the very end of the mesh (chosen by trial)
 _MOST_SWEEPS = 8
@@ -197,7 +197,7 @@ class _Judged:
             np.ones(len(wanted.nodes_mm), dtype=bool) if wanted.on_contour is None else wanted.on_contour
         )
         self.rows = np.flatnonzero(on_contour & ~wanted.bonded)
-        self.contour = None if wanted.contour is None else Probe(wanted.contour)
+        self.contour = None if wanted.contour is None else wanted.contour.probe
         if self.contour is not None:
             there = self.contour.nearest(wanted.nodes_mm[self.rows]).distance_mm < _ON_MM
             self.rows = self.rows[there]

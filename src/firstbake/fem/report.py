@@ -8,7 +8,7 @@ import numpy as np
 from firstbake.errors import BadMesh
 from firstbake.fem.depth import Depth
 from firstbake.fem.tetrahedra import quality
-from firstbake.mesh import Probe, Surface
+from firstbake.mesh import Surface
 
 if TYPE_CHECKING:
     from firstbake.fem.veneer import VeneerMesh
@@ -72,7 +72,7 @@ def _cover(mesh: "VeneerMesh", depth: Depth) -> tuple[float, float]:
     rows = np.arange(0, len(contour.vertices_mm), max(1, len(contour.vertices_mm) // _SAMPLES))
     places, area = contour.vertices_mm[rows], contour.vertex_areas_mm2[rows]
     room = depth.to_core.nearest(places).distance_mm
-    there = Probe(Surface(mesh.nodes_mm, mesh.faces.astype(np.int32))).nearest(places).distance_mm
+    there = Surface(mesh.nodes_mm, mesh.faces.astype(np.int32)).probe.nearest(places).distance_mm
     thin = (room < mesh.least_mm) & (there > mesh.least_mm)
     veneered = room > 2 * _OFF_MM
     missed = veneered & (there > _OFF_MM)

@@ -1,5 +1,7 @@
 """Tidying a clipped mesh: onto the true surfaces, slivers off, inner nodes evened out."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from firstbake.fem.tetrahedra import EDGES, Flags, Index, outer_faces, quality, volumes_mm3
@@ -8,15 +10,23 @@ from firstbake.mesh import Floats
 SLIVER = 0.06  # quality below which an outer tetrahedron is taken off (chosen by trial)
 
 
-def moved_where_sound(points_mm: Floats, tets: Index, wanted_mm: Floats, *, floor: float) -> Floats:
+def moved_where_sound(
+    points_mm: Floats,
+    tets: Index,
+    wanted_mm: Floats,
+    *,
+    floor: float,
+    shares: Sequence[float] = (1.0, 0.5, 0.25),
+) -> Floats:
     """(n, 3) nodes at their wanted places, but left where a move would spoil a tetrahedron.
 
+    shares : parts of the way that are tried one after another
     floor : a tetrahedron may not fall under this quality, unless it was under it and gets no worse
     """
     before = quality(points_mm, tets)
     allowed = np.minimum(floor, before)
     going = np.any(wanted_mm != points_mm, axis=1)
-    for share in (1.0, 0.5, 0.25):
+    for share in shares:
         for _ in range(12):
             trial = np.where(going[:, None], points_mm + share * (wanted_mm - points_mm), points_mm)
             spoilt = quality(trial, tets) < allowed - 1e-12
@@ -48,7 +58,7 @@ def evened(points_mm: Floats, tets: Index, fixed: Flags, *, sweeps: int = 3) -> 
                     edges[:, one], points_mm[edges[:, two], axis], minlength=len(points_mm)
                 )
         middle = np.where(fixed[:, None] | (count == 0), points_mm, total / np.maximum(count, 1))
-        points_mm = moved_where_sound(points_mm, tets, middle, floor=0.3)
+        points_mm = moved_where_sound(points_mm, tets, middle, floor=0.3, shares=(1.0,))
     return points_mm
 
 

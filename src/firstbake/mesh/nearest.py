@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-import igl
 import numpy as np
 from numpy.typing import NDArray
 
@@ -39,17 +38,7 @@ def _morton_order(points: Floats) -> NDArray[np.int64]:
 
 def nearest(surface: Surface, points_mm: Floats) -> Nearest:
     """Nearest point of the surface for each of the (p, 3) points, exact in float64."""
-    points = np.ascontiguousarray(points_mm, dtype=np.float64).reshape(-1, 3)
-    if len(points) == 0:
-        return Nearest(np.zeros(0), np.zeros((0, 3)), np.zeros(0, dtype=np.int64))
-    order = _morton_order(points)
-    squared, face, foot = igl.point_mesh_squared_distance(
-        points[order], np.array(surface.vertices_mm), np.array(surface.faces, dtype=np.int64)
-    )
-    back = np.empty_like(order)
-    back[order] = np.arange(len(order))
-    distance = np.sqrt(np.asarray(squared, dtype=np.float64).ravel())
-    return Nearest(distance[back], np.asarray(foot)[back], np.asarray(face).ravel().astype(np.int64)[back])
+    return surface.probe.nearest(points_mm)
 
 
 def winding_number(surface: Surface, points_mm: Floats) -> Floats:
@@ -57,16 +46,7 @@ def winding_number(surface: Surface, points_mm: Floats) -> Floats:
 
     source : Barill et al. 2018, Fast winding numbers for soups and clouds, ACM Trans. Graph. 37(4)
     """
-    points = np.ascontiguousarray(points_mm, dtype=np.float64).reshape(-1, 3)
-    if len(points) == 0:
-        return np.zeros(0)
-    order = _morton_order(points)
-    found = igl.fast_winding_number(
-        np.array(surface.vertices_mm), np.array(surface.faces, dtype=np.int64), points[order]
-    )
-    winding = np.empty(len(points))
-    winding[order] = np.asarray(found, dtype=np.float64).ravel()
-    return winding
+    return surface.probe.winding(points_mm)
 
 
 def signed_distance(surface: Surface, points_mm: Floats) -> Nearest:
@@ -85,13 +65,4 @@ def cast_rays(surface: Surface, origins_mm: Floats, directions: Floats) -> tuple
     origins_mm, directions : (p, 3); directions need not be unit vectors
     returns : (p,) distance in mm along the unit direction, NaN where the ray misses; (p,) face, -1 for a miss
     """
-    unit = directions / np.linalg.norm(directions, axis=1, keepdims=True)
-    vertices, faces = np.array(surface.vertices_mm), np.array(surface.faces, dtype=np.int64)
-    tree = igl.AABB()
-    tree.init(vertices, faces)
-    hits = tree.intersect_ray_first(
-        vertices, faces, np.ascontiguousarray(origins_mm), np.ascontiguousarray(unit)
-    )
-    face = np.asarray(hits[0]).ravel().astype(np.int64)
-    distance = np.asarray(hits[1], dtype=np.float64).ravel()
-    return np.where(face >= 0, distance, np.nan), face
+    return surface.probe.rays(origins_mm, directions)

@@ -43,6 +43,22 @@ class Probe:
             np.asarray(face).ravel().astype(np.int64)[back],
         )
 
+    @cached_property
+    def _solid_angles(self) -> "igl.FastWindingNumberBVH":
+        tree = igl.FastWindingNumberBVH()
+        tree.init(self._vertices, self._faces)
+        return tree
+
+    def winding(self, points_mm: Floats) -> Floats:
+        """(p,) generalised winding numbers, as winding_number()."""
+        points = np.ascontiguousarray(points_mm, dtype=np.float64).reshape(-1, 3)
+        if len(points) == 0:
+            return np.zeros(0)
+        order = _morton_order(points)
+        winding = np.empty(len(points))
+        winding[order] = np.asarray(self._solid_angles.winding_number(points[order])).ravel()
+        return winding
+
     def rays(self, origins_mm: Floats, directions: Floats) -> tuple[Floats, NDArray[np.int64]]:
         """First hits as cast_rays(): (p,) distance, NaN for a miss, and (p,) face, -1 for a miss."""
         unit = directions / np.linalg.norm(directions, axis=1, keepdims=True)

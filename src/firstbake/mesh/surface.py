@@ -2,11 +2,15 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.errors import BadMesh
+
+if TYPE_CHECKING:
+    from firstbake.mesh.probe import Probe
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int32]
@@ -45,6 +49,17 @@ class Surface:
         _frozen(faces)
         object.__setattr__(self, "vertices_mm", vertices)
         object.__setattr__(self, "faces", faces)
+
+    def __getstate__(self) -> dict[str, object]:
+        """What is pickled: the arrays only; what was worked out from them is worked out anew."""
+        return {"vertices_mm": self.vertices_mm, "faces": self.faces}
+
+    @cached_property
+    def probe(self) -> "Probe":
+        """The surface made ready for many questions; its search tree is built once."""
+        from firstbake.mesh.probe import Probe
+
+        return Probe(self)
 
     @cached_property
     def face_crosses_mm2(self) -> Floats:
