@@ -57,10 +57,11 @@ def carrier_of(mesh: VeneerMesh, points_mm: Floats) -> Carrier:
     skin = Surface(mesh.nodes_mm, faces.astype(np.int32)).probe
     found = skin.nearest(points_mm)
     tets = owner[found.face]
-    weights = _weights(mesh, tets, points_mm)
+    basis = _Basis(mesh)
+    weights = basis.weights(tets, points_mm)
     outside = weights.min(axis=1) < _INSIDE
     lost = np.flatnonzero(outside & (found.distance_mm > 1e-6))
-    inner, inner_weights, ok = _located(mesh, points_mm[lost])
+    inner, inner_weights, ok = _located(basis, points_mm[lost])
     tets[lost[ok]], weights[lost[ok]] = inner[ok], inner_weights[ok]
     away = np.zeros(len(points_mm))
     away[lost[~ok]] = found.distance_mm[lost[~ok]]
@@ -73,20 +74,25 @@ def carrier_of(mesh: VeneerMesh, points_mm: Floats) -> Carrier:
     return Carrier(mesh.tets[tets], weights, share, lift, thin)
 
 
-def _weights(mesh: VeneerMesh, tets: Index, points_mm: Floats) -> Floats:
-    """(p, 4) barycentric weights of points in given tetrahedra."""
-    corners = mesh.tets[tets]
-    _, gradients = volumes_and_gradients(mesh.nodes_mm, corners)
-    away = points_mm - mesh.nodes_mm[corners].mean(axis=1)
-    return np.asarray(0.25 + np.einsum("pai,pi->pa", gradients, away))
+class _Basis:
+    """Gradients of all tetrahedra, worked out once."""
+
+    def __init__(self, mesh: VeneerMesh) -> None:
+        self.gradients = volumes_and_gradients(mesh.nodes_mm, mesh.tets)[1]
+        self.middles = mesh.nodes_mm[mesh.tets].mean(axis=1)
+
+    def weights(self, tets: Index, points_mm: Floats) -> Floats:
+        """(p, 4) barycentric weights of points in given tetrahedra."""
+        away = points_mm - self.middles[tets]
+        return np.asarray(0.25 + (self.gradients[tets] @ away[:, :, None])[:, :, 0])
 
 
-def _located(mesh: VeneerMesh, points_mm: Floats) -> tuple[Index, Floats, np.ndarray]:
+def _located(basis: _Basis, points_mm: Floats) -> tuple[Index, Floats, np.ndarray]:
     """Tetrahedron and weights of each point, and whether it lies inside one."""
     if len(points_mm) == 0:
         return np.zeros(0, dtype=np.int64), np.zeros((0, 4)), np.zeros(0, dtype=bool)
-    count = min(24, len(mesh.tets))
-    _, near = cKDTree(mesh.nodes_mm[mesh.tets].mean(axis=1)).query(points_mm, k=count)
+    count = min(24, len(basis.middles))
+    _, near = cKDTree(basis.middles).query(points_mm, k=count)
     near = np.asarray(near).reshape(len(points_mm), count)
     best = np.full(len(points_mm), -np.inf)
     tets, weights = near[:, 0].copy(), np.zeros((len(points_mm), 4))
@@ -94,7 +100,7 @@ def _located(mesh: VeneerMesh, points_mm: Floats) -> tuple[Index, Floats, np.nda
         rows = np.flatnonzero(best < _INSIDE)
         if len(rows) == 0:
             break
-        trial = _weights(mesh, near[rows, k], points_mm[rows])
+        trial = basis.weights(near[rows, k], points_mm[rows])
         better = trial.min(axis=1) > best[rows]
         chosen = rows[better]
         best[chosen], tets[chosen] = trial.min(axis=1)[better], near[chosen, k]

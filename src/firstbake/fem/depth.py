@@ -153,8 +153,10 @@ def sizes_from(depth: Depth, *, step_mm: float, finest_mm: float, elements: floa
 
 
 def _feather(depth: Depth) -> Floats:
-    """(k, 3) about 5000 places of the contour at most, those where porcelain runs out."""
+    """(k, 3) about 3000 places of the contour at most, those where porcelain runs out."""
     contour = depth.contour
-    places = np.vstack([contour.vertices_mm, contour.vertices_mm[contour.faces].mean(axis=1)])
-    places = places[:: max(1, len(places) // 5000)]
+    places = contour.vertices_mm
+    if len(places) < 3000:
+        places = np.vstack([places, places[contour.faces].mean(axis=1)])
+    places = places[:: max(1, len(places) // 3000)]
     return np.asarray(places[depth.to_core.nearest(places).distance_mm < FEATHER_MM])

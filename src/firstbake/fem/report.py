@@ -13,7 +13,7 @@ from firstbake.mesh import Surface
 if TYPE_CHECKING:
     from firstbake.fem.veneer import VeneerMesh
 
-_SAMPLES = 4000
+_SAMPLES = 2000
 _OFF_MM = 0.1  # a contour place this far from the mesh is not covered
 _MOST_UNCOVERED = 0.05  # share of the veneered contour (chosen here)
 _MOST_STRAY = 0.12  # share of the free surface, the margin's end face included (chosen here)

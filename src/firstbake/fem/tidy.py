@@ -44,7 +44,7 @@ def moved_where_sound(
     return points_mm
 
 
-def evened(points_mm: Floats, tets: Index, fixed: Flags, *, sweeps: int = 3) -> Floats:
+def evened(points_mm: Floats, tets: Index, fixed: Flags, *, sweeps: int = 2) -> Floats:
     """Inner nodes moved toward the middle of their neighbours; no tetrahedron near them gets worse than 0.3
     or than it was."""
     edges = np.sort(tets[:, EDGES].reshape(-1, 2), axis=1)
@@ -72,27 +72,3 @@ def without_slivers(points_mm: Floats, tets: Index, *, sweeps: int = 4) -> Index
             break
         tets = tets[~bad]
     return tets[volumes_mm3(points_mm, tets) > 0]
-
-
-def unfolded(points_mm: Floats, moved_mm: Floats, tets: Index, held: Flags, *, least: float) -> Floats:
-    """(n, 3) moved nodes, with the motion evened out round tetrahedra that the motion has (almost) turned
-    over.
-
-    points_mm, moved_mm : (n, 3) before and after, mm      held : (n,) nodes that keep their motion
-    least : share of its volume below which an element counts as turned
-    """
-    before = volumes_mm3(points_mm, tets)
-    motion = moved_mm - points_mm
-    for _ in range(60):
-        bad = volumes_mm3(points_mm + motion, tets) < least * before
-        if not bad.any():
-            break
-        near = np.unique(tets[bad])
-        near = near[~held[near]]
-        round_them = tets[np.isin(tets, near).any(axis=1)]
-        total, count = np.zeros_like(motion), np.zeros(len(motion))
-        for corner in range(4):
-            np.add.at(total, round_them[:, corner], motion[round_them].sum(axis=1))
-            np.add.at(count, round_them[:, corner], 4.0)
-        motion[near] = 0.5 * motion[near] + 0.5 * total[near] / count[near, None]
-    return np.asarray(points_mm + motion)
