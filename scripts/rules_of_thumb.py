@@ -10,7 +10,7 @@ from firstbake.errors import BadSum
 from firstbake.fem import Body, fire
 from firstbake.fem.body import MOST_TURNED, turned_share
 from firstbake.fem.tetrahedra import volumes_and_gradients, volumes_mm3
-from firstbake.fem.tidy import unfolded
+from firstbake.fem.unfold import unfolded
 from firstbake.mesh import Floats
 
 GREEN_DENSITY, END_DENSITY = 0.60, 0.98  # free shrinkage 15.1 %, film 38.8 %: the order of a dental porcelain
