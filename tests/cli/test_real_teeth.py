@@ -64,6 +64,16 @@ def test_enamel_over_dentine(tmp_path, tooth, beside, median_mm, volume_mm3, gap
     assert plan["room"]["volume_mm3"] == pytest.approx(volume_mm3, rel=0.03)
     assert {round(c["gap_mm"], 2) for c in plan["room"]["contacts"]} == gaps_mm
     assert {c["side"] for c in plan["room"]["contacts"]} == {"mesial", "distal"}
+    fires_to_the_wanted_contour(tmp_path)
+
+
+def fires_to_the_wanted_contour(folder: Path) -> None:
+    """The green mesh that was written, meshed anew and fired, ends within 0.03 mm over 99 %, 0.01 mm RMS."""
+    case, green = folder / "case.toml", folder / "out" / "green.ply"
+    assert main(["bake", str(case), "--green", str(green), "--out", str(folder / "baked")]) == 0
+    off = json.loads((folder / "baked" / "bake.json").read_text("utf-8"))["deviation_um"]
+    assert off["p99_abs"] < 30
+    assert off["rms"] < 10
 
 
 @pytest.mark.parametrize("tooth", ["11", "12", "13"])
