@@ -10,7 +10,7 @@ from scipy.spatial import cKDTree
 from sintering_cases import Crown, deviations_mm
 from sintering_table import Results, crown_edge, size
 
-from firstbake.files.picture_style import MapStyle
+from firstbake.files.picture_style import RISK, MapStyle
 from firstbake.files.pictures import crown_picture
 from firstbake.mesh import Floats, Surface, section, sub_surface
 from firstbake.sheet import view_of
@@ -23,7 +23,6 @@ from matplotlib.figure import Figure
 # Eight colours told apart by colour-deficient eyes: Okabe and Ito 2008, "Color Universal Design".
 INK, QUIET, ORANGE, BLUE, SKY, CORE = "#1F1B16", "#5F574B", "#D55E00", "#0072B2", "#56B4E9", "#DDD6C8"
 GROWTH = MapStyle("overbuild, mm", 0.0, 0.8, 0.2, "davos_r")
-RISK = MapStyle("relative tearing risk", 0.0, 0.5, 0.1, "lajolla_r")
 _DOTS_PER_INCH = 130
 
 

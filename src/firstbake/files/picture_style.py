@@ -63,5 +63,6 @@ def coded(light: Floats) -> Floats:
 
 ROOM = MapStyle("room, mm", 0.0, 2.0, 0.25, "lajolla_r")
 OVERBUILD = MapStyle("overbuild, mm", 0.0, 1.0, 0.1, "davos_r")
+RISK = MapStyle("relative tearing risk", 0.0, 0.5, 0.1, "lajolla_r")  # in units of the sintering stress
 CUT_BACK = MapStyle("cut back, wet, mm", 0.0, 1.5, 0.25, "bamako_r")
 ENAMEL = MapStyle("enamel, mm", 0.0, 1.5, 0.25, "bamako_r")

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from firstbake.errors import BadSum
 from firstbake.files.picture_crown import render, shown
-from firstbake.files.picture_style import CUT_BACK, ENAMEL, OVERBUILD, ROOM, SHEET, MapStyle
+from firstbake.files.picture_style import CUT_BACK, ENAMEL, OVERBUILD, RISK, ROOM, SHEET, MapStyle
 from firstbake.files.picture_words import SIZE, crown_box, write_words
 from firstbake.mesh import Surface, nearest, sub_surface
 from firstbake.sheet import View, above_margin, view_of
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 
+_SPREAD_MM = 0.5  # reach over which the risk map is averaged (chosen here)
 _FACING = 0.2  # share of a normal toward the eye from which a spot counts as seen (chosen here)
 
 
@@ -53,6 +55,7 @@ class _Map:
 def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
     """The stills of a plan: room, overbuild, enamel and the green cut-back, nothing below the margin.
 
+    The risk of tearing while it fires is relative: where on this crown porcelain is held hardest, no chance.
     The sheet shows the room from where its worst place is seen best, the overbuild from the lip, and the
     green cut-back from the lip (a one-powder plan: the room from the lip).
     """
@@ -103,6 +106,11 @@ def _green_maps(plan: Plan) -> list[_Map]:
     maps = [
         _Map("overbuild", OVERBUILD, part, over, view, view == "labial") for view in ("labial", "incisal")
     ]
+    if plan.green.tension is not None:
+        rows = np.flatnonzero(np.isfinite(plan.green.tension))
+        near = _within(plan.case.contour.surface.vertices_mm, rows, plan.green.tension)
+        part, (risk,) = _veneer(plan, near)
+        maps += [_Map("tearing-risk", RISK, part, risk, view) for view in ("labial", "inner")]
     cut, full = plan.green.dentine_cut, plan.green.dentine_full
     if plan.layers.cut_back is not None:
         maps.append(_Map("enamel", ENAMEL, part, enamel, "labial"))
@@ -111,6 +119,12 @@ def _green_maps(plan: Plan) -> list[_Map]:
         depth = nearest(plan.green.contour if full is None else full, lobes.vertices_mm).distance_mm
         maps.append(_Map("cut-back", CUT_BACK, lobes, depth, "labial", True))
     return maps
+
+
+def _within(points_mm: Floats, rows: NDArray[np.intp], field: Floats) -> Floats:
+    """(n,) means of the field over its known rows within 0.5 mm: single nodes of the mesh speckle."""
+    near = cKDTree(points_mm[rows]).query_ball_point(points_mm, _SPREAD_MM)
+    return np.array([np.clip(field[rows[k]], 0.0, None).mean() if k else 0.0 for k in near])
 
 
 def crown_picture(

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from firstbake.crown import Plan
 from firstbake.files.case_file import LoadedCase
 from firstbake.files.meshes import write_3mf, write_ply, write_stl
@@ -52,6 +54,8 @@ def _write_meshes(plan: Plan, stage: Path) -> None:
         "overbuild_mm": green.overbuild_mm,
         "enamel_mm": plan.layers.enamel_mm,
     }
+    if green.tension is not None:
+        maps["relative_tension"] = np.nan_to_num(green.tension)
     write_ply(stage / "green.ply", green.contour, fields=maps)
     _write_solid(stage, "green", green.contour)
     cut = green.dentine_cut or green.contour
