@@ -42,10 +42,11 @@ def test_a_build_without_overbuild_ends_too_small(demo, tmp_path):
     assert told["deviation_um"]["median"] < -100
 
 
-def test_a_build_elsewhere_is_refused_and_nothing_is_written(demo, tmp_path, capsys):
+@pytest.mark.parametrize(("away_mm", "words_of_it"), [(40.0, "from the core"), (5.0, "wanted contour")])
+def test_a_build_elsewhere_is_refused_and_nothing_is_written(demo, tmp_path, capsys, away_mm, words_of_it):
     green = read_surface(demo / "plan" / "green.ply", unit="mm", role="contour").surface
-    write_ply(tmp_path / "away.ply", green.moved(green.vertices_mm + np.array([40.0, 0.0, 0.0])))
+    write_ply(tmp_path / "away.ply", green.moved(green.vertices_mm + np.array([away_mm, 0.0, 0.0])))
     words = ["bake", str(demo / "case" / "case.toml"), "--green", str(tmp_path / "away.ply")]
     assert main([*words, "--out", str(tmp_path / "baked")]) == 2
-    assert "from the core" in capsys.readouterr().err
+    assert words_of_it in capsys.readouterr().err
     assert not (tmp_path / "baked").exists()

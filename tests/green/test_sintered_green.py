@@ -6,6 +6,7 @@ from conftest import ball, made, powder
 
 from firstbake.fem import film_thickness_ratio
 from firstbake.green import bake_green, build_green, column_green
+from firstbake.green.packed import part_below
 
 # A shell on a rigid ball keeps its volume of solid and shrinks in thickness only, by symmetry, so its green
 # radius follows from mass alone: r_green^3 = r_core^3 + f (r^3 - r_core^3) with f the volume factor.
@@ -72,6 +73,29 @@ def test_two_packings_put_the_interface_where_mass_alone_puts_it():
     assert np.sqrt(np.mean((radius - wanted) ** 2)) < 0.02
     outer = np.cbrt(wanted**3 + 0.98 / 0.64 * (4.5**3 - 3.7**3))
     assert np.linalg.norm(green.contour.vertices_mm, axis=1).mean() == pytest.approx(outer, abs=0.01)
+
+
+def test_a_liner_baked_before_does_not_shrink_again():
+    # mass alone: what lies over the liner's own surface at 3.2 mm fired grows, the liner does not
+    kit = powder("liner"), powder("dentine")
+    m = made(ball(4.5, 5), ball(3.0, 5), kit, shares=(0.2 / 1.5, 1.3 / 1.5), margin_z_mm=0.0)
+    factor = kit[1].volume_factor
+    green = build_green(m.case, m.room, layers=m.layers)
+    outer = np.cbrt(3.2**3 + factor * (4.5**3 - 3.2**3))
+    assert np.linalg.norm(green.contour.vertices_mm, axis=1).mean() == pytest.approx(outer, abs=0.005)
+    assert abs(green_radius(3.0, 4.5, factor) - outer) > 0.04  # it would, were it green as well
+    again = bake_green(m.case, m.room, green.contour, layers=m.layers)
+    assert np.percentile(np.abs(again.deviation_mm[again.counted]), 99) < 0.03
+
+
+def test_parts_of_a_tetrahedron_below_a_plane_agree_with_counting_points():
+    rng = np.random.default_rng(5)
+    values = rng.normal(size=(40, 4))
+    counted = (rng.dirichlet(np.ones(4), 100_000) @ values.T < 0).mean(axis=0)
+    assert part_below(values) == pytest.approx(counted, abs=0.01)
+    assert part_below(np.array([[-1.0, -1, 1, 1], [0, 0, 1, 1], [-1, 0, 0, 0]])) == pytest.approx(
+        [0.5, 0, 1], abs=1e-5
+    )
 
 
 def test_the_film_rule_of_the_model_is_the_mass_balance():

@@ -87,7 +87,7 @@ def _clipped(depth: Depth, sizes: Sizes, *, least_mm: float) -> Fielded:
             mesh = clip(mesh, name, locked=bonded)
     if len(mesh.tets) == 0:
         raise BadMesh(
-            f"there is no room of {least_mm} mm or more between core and contour; check that both are in "
+            f"there is no room of {least_mm:.2f} mm or more between core and contour; check that both are in "
             f"place "
             "and in the same unit"
         )

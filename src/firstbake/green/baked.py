@@ -10,11 +10,13 @@ from firstbake.case import Case
 from firstbake.errors import BadMesh
 from firstbake.fem import LEAST_MM, RIM_MM, VeneerMesh, carrier_of, film_thickness_ratio, fire, mesh_veneer
 from firstbake.green.allowance import extra_of
-from firstbake.green.packed import end_density, packed_densities
+from firstbake.green.packed import end_density, ground_of_build, packed_densities
 from firstbake.green.sintered import STEP_MM, Progress, from_furnace
 from firstbake.layering import Layers
 from firstbake.mesh import Floats, Surface, nearest, signed_distance, sub_surface
 from firstbake.room import Room
+
+_MOST_OFF_MM = 2.5  # a build farther from the wanted contour than this stands elsewhere (chosen here)
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,8 +56,15 @@ def bake_green(
     """
     contour, wanted = case.contour.surface, from_furnace(case, extra_of(case, layers))
     partner = _partners(contour, green)
-    factors = np.array([layer.powder.volume_factor for layer in layers.layers])
-    mesh = _mesh_build(case, room, green, partner=partner, swollen=float(factors.mean()))
+    factors = np.array([layer.powder.build_factor for layer in layers.layers])
+    mesh = _mesh_build(
+        room,
+        green,
+        contour=contour,
+        ground=ground_of_build(case, layers),
+        partner=partner,
+        swollen=float(factors.max()),
+    )
     grown = contour.moved(green.vertices_mm) if len(partner) == len(contour.vertices_mm) else contour
     density = packed_densities(mesh, grown, layers, swollen=factors)
     end = end_density(layers)
@@ -89,7 +98,13 @@ def _partners(contour: Surface, green: Surface) -> NDArray[np.int64]:
 
 
 def _mesh_build(
-    case: Case, room: Room, green: Surface, *, partner: NDArray[np.int64], swollen: float
+    room: Room,
+    green: Surface,
+    *,
+    contour: Surface,
+    ground: Surface,
+    partner: NDArray[np.int64],
+    swollen: float,
 ) -> VeneerMesh:
     faces = np.asarray(room.veneered[partner][green.faces].all(axis=1))
     if not faces.any():
@@ -97,12 +112,16 @@ def _mesh_build(
             "the green build lies nowhere over the core; check that it is in the case's coordinates"
         )
     part = green if faces.all() else sub_surface(green, faces)[0]
-    away = nearest(case.core.surface, part.vertices_mm).distance_mm
+    away = nearest(ground, part.vertices_mm).distance_mm
     if float(np.median(away)) > 6.0:
         raise BadMesh(
             f"the green build lies {np.median(away):.1f} mm from the core; check that it is in the case's "
             "coordinates and unit"
         )
-    return mesh_veneer(
-        green, case.core.surface, step_mm=STEP_MM, veneered_contour=part, least_mm=LEAST_MM * swollen
-    )
+    off = float(np.percentile(nearest(contour, part.vertices_mm).distance_mm, 90))
+    if off > _MOST_OFF_MM:
+        raise BadMesh(
+            f"the green build lies up to {off:.1f} mm off the wanted contour, more than any overbuild; check "
+            "that it was saved unmoved in the case's coordinates"
+        )
+    return mesh_veneer(green, ground, step_mm=STEP_MM, veneered_contour=part, least_mm=LEAST_MM * swollen)

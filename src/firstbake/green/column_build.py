@@ -50,7 +50,7 @@ def column_green(case: Case, room: Room, *, layers: Layers, extra: Extra | None 
     bend = Bend.of(case.core.surface)
     extra = extra_of(case, layers) if extra is None else extra
     veneer = _veneer(room, layers, extra)
-    factors = np.array([layer.powder.volume_factor for layer in layers.layers])
+    factors = np.array([layer.powder.build_factor for layer in layers.layers])
     reach = reach_of(contour, case.core.surface, veneer.wanted_mm)
     columns = stand(bend, contour, reach, height_mm=veneer.wanted_mm)
     shape, closure, folded = _grown(columns, veneer, factors)

@@ -21,7 +21,7 @@ from firstbake.green.column_build import folded_faces, powder_volumes
 from firstbake.green.cutback import dentine_row
 from firstbake.green.green import Green
 from firstbake.green.growth import swept_volume_mm3
-from firstbake.green.packed import end_density, packed_densities
+from firstbake.green.packed import end_density, ground_of_build, packed_densities
 from firstbake.layering import Layers
 from firstbake.mesh import Floats, Surface, sub_surface
 from firstbake.room import Room
@@ -44,9 +44,10 @@ def veneered_part(surface: Surface, room: Room) -> Surface:
     return surface if faces.all() else sub_surface(surface, faces)[0]
 
 
-def mesh_room(case: Case, room: Room, outer: Surface, *, step_mm: float = STEP_MM) -> VeneerMesh:
-    """The porcelain between the case's core and an outer surface (vertex for vertex the case's contour)."""
-    return mesh_veneer(outer, case.core.surface, step_mm=step_mm, veneered_contour=veneered_part(outer, room))
+def mesh_room(case: Case, room: Room, outer: Surface, *, layers: Layers) -> VeneerMesh:
+    """The porcelain of the main bake, under an outer surface (vertex for vertex the case's contour)."""
+    ground = ground_of_build(case, layers)
+    return mesh_veneer(outer, ground, step_mm=STEP_MM, veneered_contour=veneered_part(outer, room))
 
 
 def sintered_green(
@@ -64,9 +65,7 @@ def sintered_green(
     raises   : BadMesh when the room cannot be meshed, BadSum when no green shape is found or it is stopped
     """
     contour, wanted = case.contour.surface, from_furnace(case, extra)
-    mesh = mesh_veneer(
-        wanted, case.core.surface, step_mm=STEP_MM, veneered_contour=veneered_part(wanted, room)
-    )
+    mesh = mesh_room(case, room, wanted, layers=layers)
     end = end_density(layers)
 
     def density_of(meshed: VeneerMesh) -> Floats:
@@ -84,7 +83,7 @@ def sintered_green(
     shape, cut = contour.moved(places), layers.cut_back
     grown = swept_volume_mm3(contour, shape.vertices_mm - contour.vertices_mm)
     volumes = powder_volumes(layers, extra)
-    asked = sum(volumes.values()) - sum(layer.volume_mm3 for layer in layers.layers)
+    asked = _asked_mm3(layers, extra)
     return Green(
         contour=shape,
         overbuild_mm=np.linalg.norm(shape.vertices_mm - contour.vertices_mm, axis=1),
@@ -106,6 +105,14 @@ def sintered_green(
     )
 
 
+def _asked_mm3(layers: Layers, extra: Extra) -> float:
+    """How much larger the build is than the fired porcelain, mm³; what was fired before has grown already."""
+    more = 0.0
+    for layer, added in zip(layers.layers, extra.volumes_mm3, strict=True):
+        more += layer.powder.build_factor * (layer.volume_mm3 + float(added)) - layer.volume_mm3
+    return more
+
+
 def _at_contour(built: Overbuilt, room: Room, corners: np.ndarray, weights: Floats) -> Floats | None:
     """(n,) mean tension carried to the contour; NaN where there is no porcelain."""
     if built.fired is None:
@@ -117,11 +124,13 @@ def _at_contour(built: Overbuilt, room: Room, corners: np.ndarray, weights: Floa
 def _all_dentine(mesh: VeneerMesh, layers: Layers, wanted: Surface, *, shape: Surface, room: Room) -> Surface:
     """Green dentine built to full contour: the quick answer with dentine's packing everywhere outside it."""
     row = dentine_row(layers)
-    values = [layer.powder.green_relative_density.value for layer in layers.layers]
-    if all(abs(value - values[row]) < 1e-12 for value in values[row:]):
+    values = np.array([layer.powder.green_relative_density.value for layer in layers.layers])
+    if np.ptp(values[row:]) < 1e-12:
         return shape
+    values[row:] = values[row]
     end = layers.layers[row].powder.fired_relative_density.value
-    quick = next(overbuilt_in_sweeps(mesh, green_density=values[row], end_density=end))
+    density = packed_densities(mesh, wanted, layers, values=values)
+    quick = next(overbuilt_in_sweeps(mesh, green_density=density, end_density=end))
     places = quick.green_of(wanted.vertices_mm)
     return shape.moved(np.where(room.veneered[:, None], places, shape.vertices_mm))
 
@@ -132,12 +141,14 @@ def _edge_per_sd(mesh: VeneerMesh, layers: Layers, wanted: Surface) -> float:
     Half the difference of two quick answers on a coarse mesh: a difference needs no fine one.
     """
     end = end_density(layers)
-    sds = np.array([density_doubt(layer.powder) for layer in layers.layers])
+    values = np.array([layer.powder.green_relative_density.value for layer in layers.layers])
+    loose = np.array([not layer.powder.fired_before_the_build for layer in layers.layers])
+    sds = np.array([density_doubt(layer.powder) for layer in layers.layers]) * loose
     thickness = sum(np.maximum(layer.thickness_mm, 0.0) for layer in layers.layers)
     tip = wanted.vertices_mm[[int(np.argmax(thickness))]]
     ends = []
     for shift in (-1.0, 1.0):
-        density = packed_densities(mesh, wanted, layers, shift_sd=shift, sds=sds)
+        density = packed_densities(mesh, wanted, layers, values=values + shift * sds)
         quick = next(overbuilt_in_sweeps(mesh, green_density=density, end_density=end))
         ends.append(quick.green_of(tip)[0])
     return float(np.linalg.norm(ends[0] - ends[1]) / 2)

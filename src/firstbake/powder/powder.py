@@ -70,6 +70,16 @@ class Powder:
         return self.fired_relative_density.value / self.green_relative_density.value
 
     @property
+    def fired_before_the_build(self) -> bool:
+        """Liner and opaque are fired in bakes of their own before dentine is laid (common practice)."""
+        return self.role in ("liner", "opaque")
+
+    @property
+    def build_factor(self) -> float:
+        """Volume in the build over fired volume, unit 1: 1 for what was fired before."""
+        return 1.0 if self.fired_before_the_build else self.volume_factor
+
+    @property
     def fired_density_g_per_cm3(self) -> float:
         """Mass over fired volume, g/cm³."""
         return self.fired_relative_density.value * self.solid_density_g_per_cm3.value

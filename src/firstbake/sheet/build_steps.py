@@ -164,7 +164,7 @@ def _measure(plan: Plan) -> Step:
 
 def _lift(plan: Plan) -> Step:
     extras = wet_extras(plan)
-    wipe = "Wipe margin and inside."
+    wipe = "Margin last, press well. Wipe inside."
     if not extras:
         told = "No extra is built: contacts not known." if not plan.room.contacts else "No extra is built."
         return Step("Lift off, fill the hollows at the sides", (told, wipe))
