@@ -9,9 +9,11 @@ from firstbake.colour.faces import (
     fresnel,
     outer_face,
 )
+from firstbake.colour.fast import labs_of, spectra_of
 from firstbake.colour.layers import layer, over, thick_reflectance
 from firstbake.colour.observer import (
     ILLUMINANTS,
+    OBSERVERS,
     lab_from_reflectance,
     lab_from_xyz,
     metameric_difference,
@@ -32,6 +34,7 @@ __all__ = [
     "ACCEPTABLE_DELTA_E00",
     "GEOMETRIES",
     "ILLUMINANTS",
+    "OBSERVERS",
     "PERCEPTIBLE_DELTA_E00",
     "LowerEnd",
     "OuterFace",
@@ -45,6 +48,7 @@ __all__ = [
     "grid_nm",
     "lab_from_reflectance",
     "lab_from_xyz",
+    "labs_of",
     "layer",
     "metameric_difference",
     "name_of",
@@ -55,6 +59,7 @@ __all__ = [
     "reflectance_slope",
     "reflectance_within",
     "smooth_reflectance",
+    "spectra_of",
     "srgb_from_lab",
     "stack_of",
     "thick_reflectance",
