@@ -1,6 +1,7 @@
 """Colour: what the layers look like over this core and stump."""
 
 from firstbake.colour.difference import ACCEPTABLE_DELTA_E00, PERCEPTIBLE_DELTA_E00, delta_e00
+from firstbake.colour.doubt import doubt_of
 from firstbake.colour.faces import (
     GEOMETRIES,
     OuterFace,
@@ -10,7 +11,8 @@ from firstbake.colour.faces import (
     outer_face,
 )
 from firstbake.colour.fast import labs_of, spectra_of
-from firstbake.colour.layers import layer, over, thick_reflectance
+from firstbake.colour.ground import Ground, free_ground, ground_of
+from firstbake.colour.layers import growth, layer, over, over_slope, thick_reflectance
 from firstbake.colour.observer import (
     ILLUMINANTS,
     OBSERVERS,
@@ -23,6 +25,8 @@ from firstbake.colour.observer import (
     xyz_from_lab,
     xyz_from_reflectance,
 )
+from firstbake.colour.places import Place, places_of
+from firstbake.colour.recipe import Recipe
 from firstbake.colour.smooth import smooth_reflectance
 from firstbake.colour.spectrum import grid_nm, on_grid
 from firstbake.colour.stack import LowerEnd, Stack, reflectance_slope, reflectance_within, stack_of
@@ -36,16 +40,23 @@ __all__ = [
     "ILLUMINANTS",
     "OBSERVERS",
     "PERCEPTIBLE_DELTA_E00",
+    "Ground",
     "LowerEnd",
     "OuterFace",
+    "Place",
+    "Recipe",
     "Stack",
     "ZoneColour",
     "across",
     "delta_e00",
     "difference_in_words",
     "diffuse_reflectances",
+    "doubt_of",
+    "free_ground",
     "fresnel",
     "grid_nm",
+    "ground_of",
+    "growth",
     "lab_from_reflectance",
     "lab_from_xyz",
     "labs_of",
@@ -55,6 +66,8 @@ __all__ = [
     "on_grid",
     "outer_face",
     "over",
+    "over_slope",
+    "places_of",
     "predict_zones",
     "reflectance_slope",
     "reflectance_within",
