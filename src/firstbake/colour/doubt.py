@@ -38,7 +38,7 @@ WEAK_CORE_DEPTH = 0.9
 # Error of the two-flux sum by scattering depth, CIEDE2000: simulated against a many-stream solution on flat
 # slabs of demo materials (this project's reference study); 0.3 to 0.7 in the body, 1 to 2 at the edge.
 _CORE_DEPTH, _CORE_ERROR = (0.9, 2.0), (1.4, 0.5)
-_FREE_DEPTH, _FREE_ERROR = (0.25, 0.55, 1.1, 1.8, 3.3), (10.0, 5.0, 2.0, 1.5, 1.0)
+_FREE_DEPTH, _FREE_ERROR = (0.09, 0.25, 0.55, 1.1, 1.8, 3.3), (16.0, 10.0, 5.0, 2.0, 1.5, 1.0)
 _NO_LAYERS_ERROR = 0.5
 
 
