@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from firstbake.case import Case, NamedSurface
-from firstbake.colour import ZoneColour, predict_zones
+from firstbake.colour import ColourMap, ZoneColour, colour_map, predict_zones
 from firstbake.firing import Programme, default_sequence
 from firstbake.green import Calliper, Green, Mix, build_green, measure_callipers, mix_of
 from firstbake.layering import Layers, layer_up
@@ -32,6 +32,7 @@ class Plan:
     colour: tuple[ZoneColour, ...]
     firing: tuple[Programme, ...]
     warnings: tuple[str, ...]
+    colour_map: ColourMap | None = None
 
 
 def room_of_case(case: Case) -> tuple[Frame, Room]:
@@ -72,6 +73,7 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     mix = mix_of(case, layers)
     progress("colour")
     colour = predict_zones(case, frame, room, layers=layers)
+    whole = colour_map(case, frame, room, layers=layers)
     progress("firing")
     firing = default_sequence(case.core_material, case.powders, room.thickness_mm[room.veneered])
     warnings = (
@@ -81,9 +83,10 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
         *_green_warnings(case, green),
         *_pair_warnings(firing),
         *_colour_warnings(colour),
+        *(note for note in whole.notes if note.startswith("The stump shows")),
     )
     told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
-    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told)
+    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told, whole)
 
 
 def _covered_core(case: Case, frame: Frame) -> Case:

@@ -96,14 +96,18 @@ def srgb_from_lab(lab: ArrayLike) -> Floats:
     return np.asarray(np.where(linear <= 0.0031308, 12.92 * linear, curved))
 
 
-def metameric_difference(sample: ArrayLike, standard: ArrayLike, *, illuminant: str) -> Floats:
+def metameric_difference(
+    sample: ArrayLike, standard: ArrayLike, *, illuminant: str, observer: str = "2"
+) -> Floats:
     """(..., 2, 3) CIELAB of sample and standard under another light, once made equal under D65.
 
     sample, standard : (..., 31) reflectance
     method : the sample's XYZ under the other light times the ratio standard / sample under D65, which takes
              away what differs in daylight already (CIE 15; from memory, unverified)
     """
-    ratio = xyz_from_reflectance(standard) / xyz_from_reflectance(sample)
-    first = lab_from_xyz(xyz_from_reflectance(sample, illuminant=illuminant) * ratio, illuminant=illuminant)
-    second = lab_from_reflectance(standard, illuminant=illuminant)
+    day = {"illuminant": "D65", "observer": observer}
+    ratio = xyz_from_reflectance(standard, **day) / xyz_from_reflectance(sample, **day)
+    lamp = {"illuminant": illuminant, "observer": observer}
+    first = lab_from_xyz(xyz_from_reflectance(sample, **lamp) * ratio, **lamp)
+    second = lab_from_reflectance(standard, **lamp)
     return np.stack(np.broadcast_arrays(first, second), axis=-2)

@@ -148,6 +148,11 @@ def _colour_out(plan: Plan) -> list[out.ColourOut]:
             stack_mm=list(z.stack_mm),
             words=z.words,
             weak=list(z.weak),
+            illuminants=dict(z.illuminants),
+            tp=z.tp,
+            wi_d=z.wi_d,
+            masking_delta_e00=z.masking_delta_e00,
+            lab_sd=z.lab_sd,
         )
         for z in plan.colour
     ]

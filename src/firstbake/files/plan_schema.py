@@ -160,6 +160,20 @@ class ColourOut(_Part):
     stack_mm: list[tuple[str, float]]
     words: str
     weak: list[str]
+    illuminants: dict[str, Lab] = Field(
+        default_factory=dict, description="light -> CIELAB against that light's own white, 2°"
+    )
+    tp: float | None = Field(
+        default=None,
+        description="translucency parameter of core and porcelain, tiles 0.03 and 0.87 in contact",
+    )
+    wi_d: float | None = Field(default=None, description="whiteness index for dentistry")
+    masking_delta_e00: float | None = Field(
+        default=None,
+        description="CIEDE2000 between the plan over this stump and over an ordinary one; null when no stump "
+        "was ordered",
+    )
+    lab_sd: Lab | None = Field(default=None, description="one standard deviation along L*, a*, b*")
 
 
 class ProgrammeOut(_Part):
