@@ -7,9 +7,12 @@ import numpy as np
 
 from firstbake.case import Case, NamedSurface
 from firstbake.colour import ColourMap, ZoneColour, colour_map, predict_zones
+from firstbake.errors import BadCase
 from firstbake.firing import Programme, default_sequence
 from firstbake.green import Calliper, Green, Mix, build_green, measure_callipers, mix_of
 from firstbake.layering import Layers, layer_up
+from firstbake.powder import Powder
+from firstbake.recipe import CrownRecipe, find_recipe, layer_by
 from firstbake.room import Room, find_shells, measure_room, neighbour_bodies
 from firstbake.teeth import Frame, find_frame
 
@@ -33,6 +36,7 @@ class Plan:
     firing: tuple[Programme, ...]
     warnings: tuple[str, ...]
     colour_map: ColourMap | None = None
+    recipe: CrownRecipe | None = None
 
 
 def room_of_case(case: Case) -> tuple[Frame, Room]:
@@ -62,6 +66,9 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     case = _covered_core(case, frame)
     progress("layers")
     layers = layer_up(case, frame, room)
+    recipe, doubts = recipe_of(case, frame, room, layers=layers)
+    if case.use_recipe and recipe is not None:
+        case, layers = layer_by(case, frame, room, recipe=recipe)
     progress("green shape")
 
     def still_green(what: str, share: float) -> bool:
@@ -80,13 +87,46 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
         *_frame_warnings(case, frame),
         *room.notes,
         *layers.notes,
+        *doubts,
         *_green_warnings(case, green),
         *_pair_warnings(firing),
         *_colour_warnings(colour),
         *(note for note in whole.notes if note.startswith("The stump shows")),
     )
     told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
-    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told, whole)
+    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told, whole, recipe)
+
+
+def recipe_of(
+    case: Case, frame: Frame, room: Room, *, layers: Layers
+) -> tuple[CrownRecipe | None, tuple[str, ...]]:
+    """The recipe for the case's targets, and warnings; None when there are none or no recipe fits.
+
+    Where the plan is to lay the recipe, what stands in its way is a warning; else it is left out quietly.
+    """
+    if all(getattr(case.target, zone) is None for zone in ("cervical", "body", "incisal")):
+        told = "The case asks for its recipe but orders no colour; the usual layers are laid"
+        return None, (told,) if case.use_recipe else ()
+    try:
+        recipe = find_recipe(case, frame, room, layers=layers, powders=pool_of(case))
+    except BadCase as error:
+        return None, (f"No recipe: {error}; the usual layers are laid",) if case.use_recipe else ()
+    return recipe, _recipe_warnings(recipe) if case.use_recipe else ()
+
+
+def pool_of(case: Case) -> tuple[Powder, ...]:
+    """Powders a recipe may choose from: the case's own, and the shelf's where the case says so."""
+    own = {powder.name for powder in case.powders}
+    return case.powders + tuple(powder for powder in case.shelf if powder.name not in own)
+
+
+def _recipe_warnings(recipe: CrownRecipe) -> tuple[str, ...]:
+    return tuple(
+        f"Recipe, {zone.zone} zone: the target is {zone.verdict if zone.verdict != 'near' else 'only nearly met'}"
+        f" (ΔE00 {zone.delta_e00:.1f} ± {zone.doubt_delta_e00:.1f}); {zone.choices[0]}"
+        for zone in recipe.zones
+        if not zone.reached
+    )
 
 
 def _covered_core(case: Case, frame: Frame) -> Case:

@@ -2,7 +2,7 @@
 
 from firstbake.colour.crown_map import PREVIEW_WORDS, ColourMap, colour_map
 from firstbake.colour.difference import ACCEPTABLE_DELTA_E00, PERCEPTIBLE_DELTA_E00, delta_e00
-from firstbake.colour.doubt import doubt_of
+from firstbake.colour.doubt import LAYERING_MM, doubt_of
 from firstbake.colour.faces import (
     GEOMETRIES,
     OuterFace,
@@ -12,7 +12,7 @@ from firstbake.colour.faces import (
     outer_face,
 )
 from firstbake.colour.fast import labs_of, spectra_of
-from firstbake.colour.ground import Ground, free_ground, ground_of
+from firstbake.colour.ground import ORDINARY_STUMP, Ground, free_ground, ground_of
 from firstbake.colour.hiding import coat_of, least_hiding_mm
 from firstbake.colour.indices import (
     TEST_LIGHTS,
@@ -49,7 +49,9 @@ __all__ = [
     "ACCEPTABLE_DELTA_E00",
     "GEOMETRIES",
     "ILLUMINANTS",
+    "LAYERING_MM",
     "OBSERVERS",
+    "ORDINARY_STUMP",
     "PERCEPTIBLE_DELTA_E00",
     "PREVIEW_WORDS",
     "TEST_LIGHTS",

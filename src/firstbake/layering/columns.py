@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 from firstbake.layering.blend import smooth_step
 from firstbake.layering.choice import Choice, layer_mm
 from firstbake.layering.cut_back import CutBack
-from firstbake.layering.enamel import Site
+from firstbake.layering.enamel import Site, by_height
 from firstbake.layering.field import CutBackField
 from firstbake.mesh import Floats, Surface
+from firstbake.powder import Powder
 from firstbake.room import Room
 
 _SAMPLES = 17
@@ -62,6 +63,8 @@ def wishes_of(choice: Choice, site: Site, rules: CutBack) -> Wishes:
     is less than 0.3 mm above what the limits need. Transparent lies in the incisal third, on front teeth only
     between the lobes and at the corners, on back teeth toward the cusps.
     """
+    if rules.by_zone:
+        return _prescribed(choice, site, rules)
     ones, zeros = np.ones_like(site.room_mm), np.zeros_like(site.room_mm)
     opaque_dentine, transparent = zeros, zeros
     if choice.opaque_dentine is not None:
@@ -76,6 +79,20 @@ def wishes_of(choice: Choice, site: Site, rules: CutBack) -> Wishes:
             third = third * (1.0 - site.table + site.table * site.relief)
         transparent = layer_mm(choice.transparent) * third
     return Wishes(tuple(layer_mm(p) * ones for p in choice.coats), opaque_dentine, transparent)
+
+
+def _prescribed(choice: Choice, site: Site, rules: CutBack) -> Wishes:
+    """What the rules prescribe by zone; a role they do not name keeps its usual thickness everywhere."""
+
+    def wish(powder: Powder | None) -> Floats:
+        if powder is None:
+            return np.zeros_like(site.room_mm)
+        zones = rules.zones_of(powder.role)
+        usual = layer_mm(powder) if zones is None else 0.0
+        return by_height(site, (usual, usual, usual) if zones is None else zones)
+
+    coats = tuple(wish(powder) for powder in choice.coats)
+    return Wishes(coats, wish(choice.opaque_dentine), wish(choice.transparent))
 
 
 def _between_lobes(site: Site, rules: CutBack) -> Floats:

@@ -11,7 +11,9 @@ Lab = tuple[float, float, float]
 SLOTS = ("liner", "opaque", "opaque-dentine", "dentine", "enamel", "transparent")
 #: Coats that lie on the core and end with it: they are not part of a free edge.
 ON_CORE = ("liner", "opaque", "opaque-dentine")
-DENTINE, ENAMEL = SLOTS.index("dentine"), SLOTS.index("enamel")
+#: Roles that lie on both sides of the dentine at a free edge, from the back of the tooth inward.
+OUTSIDE = ("transparent", "enamel")
+DENTINE = SLOTS.index("dentine")
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,8 +58,9 @@ class Asked:
     room_mm  : total thickness of the porcelain, mm; all of it is filled
     end      : what lies under the porcelain: the core with all that is under it, or the open mouth
     ordinary : the same over an ordinary stump, where a stump shows through and was ordered; else None
-    free     : True where the back is open, so that enamel lies on both sides and no coat on a core
-    back_share : share of the enamel that lies behind the dentine at a free edge, unit 1
+    free     : True where the back is open, so that enamel and transparent lie on both sides
+               and no coat is on a core
+    back_share : share of enamel and transparent that lies behind the dentine at a free edge, unit 1
     """
 
     zone: str

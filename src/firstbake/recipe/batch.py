@@ -1,6 +1,6 @@
 """Many different stacks at once: colours and their exact slopes in every thickness.
 
-A stack has one place for each role and one for the enamel behind a free edge; a place without a powder
+A stack has one place for each role and two for transparent and enamel behind a free edge; a place without a powder
 neither absorbs nor scatters, so that stacks of different powders stand side by side in one array.
 """
 
@@ -23,23 +23,25 @@ from firstbake.colour import (
     weights_of,
     white_of,
 )
-from firstbake.recipe.asked import DENTINE, ENAMEL, ON_CORE, SLOTS, Asked, Ingredient, PowderSet
+from firstbake.recipe.asked import DENTINE, ON_CORE, OUTSIDE, SLOTS, Asked, Ingredient, PowderSet
 
 Floats = NDArray[np.float64]
 
 _SAME_INDEX = 1e-9
 _LINEAR_BELOW = (6.0 / 29.0) ** 3
-_PLACES = len(SLOTS) + 1
+_BEHIND = len(OUTSIDE)
+_PLACES = _BEHIND + len(SLOTS)
+_SPLIT = [SLOTS.index(role) for role in OUTSIDE]
 
 
 @dataclass(frozen=True, eq=False)
 class Batch:
-    """p stacks of 7 places (the enamel behind a free edge, then SLOTS), w wavelengths.
+    """p stacks of 8 places (transparent and enamel behind a free edge, then SLOTS), w wavelengths.
 
-    absorption_per_mm, scattering_per_mm : (p, 7, w)
-    above, under : (p, 7) diffuse reflectance of the face under each place from its upper and lower side
+    absorption_per_mm, scattering_per_mm : (p, 8, w)
+    above, under : (p, 8) diffuse reflectance of the face under each place from its upper and lower side
     base         : (p, w) reflectance under the lowest place
-    back_share   : (p,) share of the enamel behind the dentine
+    back_share   : (p,) share of enamel and transparent behind the dentine
     face         : (p, 3) mirror, passed and inside of the outer face
     """
 
@@ -56,17 +58,19 @@ class Batch:
         return Batch(*(part[chosen] for part in vars(self).values()))
 
     def layers_mm(self, slots_mm: Floats) -> Floats:
-        """(p, 7) thickness of each place from (p, 6) thickness of each role."""
-        places = np.concatenate([np.zeros((len(slots_mm), 1)), slots_mm], axis=1)
-        places[:, 0] = self.back_share * slots_mm[:, ENAMEL]
-        places[:, ENAMEL + 1] -= places[:, 0]
+        """(p, 8) thickness of each place from (p, 6) thickness of each role."""
+        behind = self.back_share[:, None] * slots_mm[:, _SPLIT]
+        places = np.concatenate([behind, slots_mm], axis=1)
+        for place, slot in enumerate(_SPLIT):
+            places[:, _BEHIND + slot] -= behind[:, place]
         return places
 
     def slots_slope(self, places_slope: Floats) -> Floats:
-        """(p, 6, 3) slope in the thickness of each role from (p, 7, 3) in that of each place."""
-        slope = places_slope[:, 1:].copy()
+        """(p, 6, 3) slope in the thickness of each role from (p, 8, 3) in that of each place."""
+        slope = places_slope[:, _BEHIND:].copy()
         share = self.back_share[:, None]
-        slope[:, ENAMEL] = share * places_slope[:, 0] + (1.0 - share) * slope[:, ENAMEL]
+        for place, slot in enumerate(_SPLIT):
+            slope[:, slot] = share * places_slope[:, place] + (1.0 - share) * slope[:, slot]
         return slope
 
 
@@ -94,12 +98,26 @@ def batch_of(pairs: Sequence[tuple[Asked, PowderSet]], *, geometry: str) -> Batc
 
 
 def places_of_set(powders: PowderSet, *, free: bool) -> list[tuple[int, Ingredient]]:
-    """(place, powder) from the bottom up; at a free edge enamel first and no coat of the core."""
-    found = [
-        (SLOTS.index(i.role) + 1, i) for i in powders.ingredients if not (free and i.role in ON_CORE)
-    ]
-    enamel = powders.of("enamel")
-    return [(0, enamel), *found] if free and enamel is not None else found
+    """(place, powder) from the bottom up; at a free edge what lies behind the dentine first, and no
+    coat of the core.
+    """
+    if not free:
+        return [(_BEHIND + SLOTS.index(i.role), i) for i in powders.ingredients]
+    behind = [(place, found) for place, role in enumerate(OUTSIDE) if (found := powders.of(role))]
+    before = [(_BEHIND + SLOTS.index(i.role), i) for i in powders.ingredients if i.role not in ON_CORE]
+    return behind + before
+
+
+def slot_of(place: int) -> int:
+    """The role, as a number in SLOTS, that fills a place."""
+    return _SPLIT[place] if place < _BEHIND else place - _BEHIND
+
+
+def share_of(place: int, back_share: float) -> float:
+    """What part of its role's thickness lies in a place, unit 1."""
+    if place < _BEHIND:
+        return back_share
+    return 1.0 - back_share if place - _BEHIND in _SPLIT else 1.0
 
 
 def spectra_of(ingredient: Ingredient, known: dict[int, tuple[Floats, Floats]]) -> tuple[Floats, Floats]:
@@ -113,9 +131,7 @@ def spectra_of(ingredient: Ingredient, known: dict[int, tuple[Floats, Floats]]) 
     return known[id(optics)]
 
 
-def _sides(
-    below: float | None, index: float, faces: dict[float, tuple[float, float]]
-) -> tuple[float, float]:
+def _sides(below: float | None, index: float, faces: dict[float, tuple[float, float]]) -> tuple[float, float]:
     """Diffuse reflectance from above and from beneath of the face under a layer of that index."""
     if below is None or abs(below - index) < _SAME_INDEX:
         return 0.0, 0.0
@@ -146,7 +162,7 @@ def labs(batch: Batch, slots_mm: Floats) -> Floats:
 
 
 def labs_and_slopes(batch: Batch, slots_mm: Floats) -> tuple[Floats, Floats]:
-    """(p, 3) CIELAB and (p, 7, 3) its exact slope in the thickness of every place, 1/mm.
+    """(p, 3) CIELAB and (p, 8, 3) its exact slope in the thickness of every place, 1/mm.
 
     formula : growth of the reflectance on top of each layer times the slopes of all above it, then the
               slopes of the outer face, the tristimulus sums and CIELAB
@@ -176,7 +192,7 @@ def _used(batch: Batch) -> list[int]:
     """Places that hold a powder in any stack."""
     empty = (batch.scattering_per_mm == 0) & (batch.absorption_per_mm == 0)
     filled = ~empty.all(axis=(0, 2)) | (batch.above != 0).any(axis=0)
-    filled[DENTINE + 1] = True
+    filled[_BEHIND + DENTINE] = True
     return [int(j) for j in np.flatnonzero(filled)]
 
 
@@ -199,6 +215,4 @@ def _lab_slopes(xyz: Floats, xyz_slopes: Floats) -> Floats:
     share = xyz / white_of()
     steep = 1.0 / (3.0 * np.cbrt(np.maximum(share, _LINEAR_BELOW)) ** 2)
     f = xyz_slopes * (steep / white_of())[:, None, :]
-    return np.stack(
-        [116 * f[..., 1], 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])], axis=-1
-    )
+    return np.stack([116 * f[..., 1], 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])], axis=-1)

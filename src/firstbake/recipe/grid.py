@@ -11,13 +11,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.colour import lab_from_xyz, layer, over, weights_of
-from firstbake.recipe.asked import DENTINE, ENAMEL, ON_CORE, SLOTS, Asked, Ingredient, PowderSet
-from firstbake.recipe.batch import Batch, places_of_set, spectra_of
+from firstbake.recipe.asked import DENTINE, ON_CORE, SLOTS, Asked, Ingredient, PowderSet
+from firstbake.recipe.batch import Batch, places_of_set, share_of, slot_of, spectra_of
 
 Floats = NDArray[np.float64]
+Rows = NDArray[np.int64]
 
 STEP_MM = 0.05
 _TINY_MM = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Choices:
+    """Ways to fill the room of one zone: slots_mm (s, 6) by role; found keeps what was looked up in them."""
+
+    slots_mm: Floats
+    found: dict[tuple[int, float], tuple[Floats, Rows]] = field(default_factory=dict)
+
+    def different(self, slot: int, factor: float) -> tuple[Floats, Rows]:
+        """The different thicknesses of one role times a factor, and which of them each row has."""
+        key = (slot, factor)
+        if key not in self.found:
+            values, where = np.unique(self.slots_mm[:, slot] * factor, return_inverse=True)
+            self.found[key] = (values, where)
+        return self.found[key]
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,7 +43,7 @@ class Tables:
 
     spectra: dict[int, tuple[Floats, Floats]] = field(default_factory=dict)
     layers: dict[tuple[int, bytes], tuple[Floats, Floats]] = field(default_factory=dict)
-    choices: dict[tuple[object, ...], Floats] = field(default_factory=dict)
+    choices: dict[tuple[object, ...], Choices] = field(default_factory=dict)
 
     def layer(self, ingredient: Ingredient, thickness_mm: Floats) -> tuple[Floats, Floats]:
         """(k, w) reflectance and transmittance of that powder at k thicknesses, mm."""
@@ -37,8 +54,8 @@ class Tables:
         return self.layers[key]
 
 
-def choices_mm(asked: Asked, powders: PowderSet, tables: Tables) -> Floats:
-    """(s, 6) every way to fill the room of a zone, mm by role; dentine takes what the others leave.
+def choices_of(asked: Asked, powders: PowderSet, tables: Tables) -> Choices:
+    """Every way to fill the room of a zone, mm by role; dentine takes what the others leave.
 
     Steps of 0.05 mm from the least of each powder to its most; a powder that may be missing also with none.
     No rows when the least of all powders together is more than the room.
@@ -56,7 +73,7 @@ def choices_mm(asked: Asked, powders: PowderSet, tables: Tables) -> Floats:
             rows[:, SLOTS.index(ingredient.role)] = values.ravel()
         rows[:, DENTINE] = np.round(asked.room_mm - rows.sum(axis=1), 9)
         kept = (rows[:, DENTINE] >= least - _TINY_MM) & (rows[:, DENTINE] <= most + _TINY_MM)
-        tables.choices[key] = rows[kept]
+        tables.choices[key] = Choices(rows[kept])
     return tables.choices[key]
 
 
@@ -71,14 +88,14 @@ def _axis(ingredient: Ingredient, room_mm: float) -> Floats:
     return np.concatenate([[0.0], values]) if ingredient.may_miss else values
 
 
-def grid_labs(batch: Batch, row: int, *, asked: Asked, powders: PowderSet, slots_mm: Floats, tables: Tables) -> Floats:
+def grid_labs(
+    batch: Batch, row: int, *, asked: Asked, powders: PowderSet, choices: Choices, tables: Tables
+) -> Floats:
     """(s, 3) CIELAB of every choice of one zone and set, row `row` of the batch."""
     seen = batch.base[row]
     share = float(batch.back_share[row])
     for place, ingredient in places_of_set(powders, free=asked.free):
-        slot = ENAMEL if place == 0 else place - 1
-        factor = share if place == 0 else (1.0 - share if slot == ENAMEL else 1.0)
-        values, where = np.unique(slots_mm[:, slot] * factor, return_inverse=True)
+        values, where = choices.different(slot_of(place), share_of(place, share))
         r, t = tables.layer(ingredient, values)
         above, under = float(batch.above[row, place]), float(batch.under[row, place])
         if above or under:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.colour import delta_e00
-from firstbake.recipe.batch import Batch, labs, labs_and_slopes
+from firstbake.recipe.batch import Batch, labs_and_slopes
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -19,7 +19,8 @@ _STEPS = 10
 _AT_BOUND_MM = 1e-7
 _LAB_STEP = 1e-3
 _METRIC_STEP = 0.05
-_DAMP_FIRST = 1e-3
+_DAMP_FIRST, _DAMP_LAST = 1e-3, 1e3
+_LEAST_GAIN = 1e-3
 _LEAST_DIFFERENCE = 0.01
 
 
@@ -42,25 +43,34 @@ def polish(batch: Batch, slots_mm: Floats, *, targets: Floats, least_mm: Floats,
     slots_mm : (p, 6) start, within its limits      targets : (p, 3) CIELAB
     least_mm, most_mm : (p, 6) limits; equal where a thickness must stay
     """
-    metric = metric_of(targets)
     now = slots_mm.copy()
-    damp = np.full(len(now), _DAMP_FIRST)
+    going = np.arange(len(now))
+    metric, damp = metric_of(targets), np.full(len(now), _DAMP_FIRST)
     lab, slope = labs_and_slopes(batch, now)
     value = delta_e00(lab, targets) ** 2
     for _ in range(_STEPS):
-        jacobian = batch.slots_slope(slope)
-        step = _step(now, jacobian, _pull(lab, targets), metric=metric, damp=damp, least=least_mm, most=most_mm)
-        tried = now + step
-        tried_lab, tried_slope = labs_and_slopes(batch, tried)
-        tried_value = delta_e00(tried_lab, targets) ** 2
-        better = tried_value < value
-        now = np.where(better[:, None], tried, now)
-        lab = np.where(better[:, None], tried_lab, lab)
-        slope = np.where(better[:, None, None], tried_slope, slope)
-        value = np.where(better, tried_value, value)
-        damp = np.where(better, damp / 5.0, damp * 8.0)
-        if (value < _LEAST_DIFFERENCE**2).all():
+        going = going[(value[going] > _LEAST_DIFFERENCE**2) & (damp[going] < _DAMP_LAST)]
+        if not len(going):
             break
+        part, wanted = batch.rows(going), targets[going]
+        step = _step(
+            now[going],
+            part.slots_slope(slope[going]),
+            _pull(lab[going], wanted),
+            metric=metric[going],
+            damp=damp[going],
+            least=least_mm[going],
+            most=most_mm[going],
+        )
+        tried = now[going] + step
+        tried_lab, tried_slope = labs_and_slopes(part, tried)
+        tried_value = delta_e00(tried_lab, wanted) ** 2
+        better = tried_value < value[going]
+        slow = tried_value > (1.0 - _LEAST_GAIN) * value[going]
+        damp[going] = np.where(better, np.where(slow, _DAMP_LAST, damp[going] / 5.0), damp[going] * 8.0)
+        taken = going[better]
+        now[taken], lab[taken], slope[taken] = tried[better], tried_lab[better], tried_slope[better]
+        value[taken] = tried_value[better]
     return now
 
 
@@ -107,8 +117,3 @@ def _shortened(now: Floats, step: Floats, *, least: Floats, most: Floats) -> Flo
     room = np.where(step > 0, most - now, now - least)
     share = np.divide(room, np.abs(step), out=np.ones_like(step), where=np.abs(step) > 1e-12)
     return np.asarray(step * np.clip(share.min(axis=1), 0.0, 1.0)[:, None])
-
-
-def differences(batch: Batch, slots_mm: Floats, targets: Floats) -> Floats:
-    """(p,) CIEDE2000 of every stack to its target."""
-    return delta_e00(labs(batch, slots_mm), targets)

@@ -3,13 +3,10 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from firstbake.colour import delta_e00
+from firstbake.colour import LAYERING_MM, delta_e00
 
 Floats = NDArray[np.float64]
 
-#: Hand scatter of each boundary between layers inside a fixed outer form, mm (from memory, unverified; the
-#: same as in the doubt of a predicted colour).
-SIGMA_MM = 0.05
 # Even number of nodes each way, so that none sits on the tip of the cone where the difference is 0.
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(4)
 _POINTS = np.stack(np.meshgrid(_NODES, _NODES, _NODES, indexing="ij"), axis=-1).reshape(-1, 3)
@@ -20,7 +17,7 @@ _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 _NONE_MM = 1e-6
 
 
-def scatter_of(places_mm: Floats, places_slope: Floats, *, sigma_mm: float = SIGMA_MM) -> Floats:
+def scatter_of(places_mm: Floats, places_slope: Floats, *, sigma_mm: float = LAYERING_MM) -> Floats:
     """(p, 3, 3) covariance of CIELAB when each inner boundary moves by sigma_mm, the outer form fixed.
 
     places_mm : (p, m) from the bottom up, 0 where there is no layer     places_slope : (p, m, 3), 1/mm

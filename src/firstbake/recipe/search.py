@@ -9,17 +9,17 @@ from numpy.typing import NDArray
 from firstbake.colour import PERCEPTIBLE_DELTA_E00, delta_e00
 from firstbake.recipe.asked import SLOTS, Asked, Lab, PowderSet
 from firstbake.recipe.batch import Batch, batch_of, labs, labs_and_slopes
-from firstbake.recipe.grid import Tables, choices_mm, grid_labs, nearest_rows
+from firstbake.recipe.grid import Tables, choices_of, grid_labs, nearest_rows
 from firstbake.recipe.polish import polish
 from firstbake.recipe.robust import expected_difference, scatter_of
 
 Floats = NDArray[np.float64]
 Rows = NDArray[np.int64]
 
-#: A stack may lie this much further from the target than the nearest one when it forgives more: a quarter
+#: A stack may lie this much further from the target than the nearest one when it forgives more: a fifth
 #: of what half of observers see.
-FORGIVING_DELTA_E00 = 0.25 * PERCEPTIBLE_DELTA_E00
-_STARTS = 3
+FORGIVING_DELTA_E00 = 0.2 * PERCEPTIBLE_DELTA_E00
+_STARTS = 2
 _SHOWS_STEP = 1e-9
 
 
@@ -28,6 +28,7 @@ class ZoneFit:
     """One zone of one recipe.
 
     slots_mm : (6,) thickness by role of SLOTS, mm      lab : CIELAB      delta_e00 : CIEDE2000 to the target
+    nearest_delta_e00 : of the nearest stack these powders allow, forgiving or not
     robust_delta_e00 : expected under layering scatter
     stump_delta_e00  : how much the colour differs from that over an ordinary stump; None where none shows
     """
@@ -37,6 +38,7 @@ class ZoneFit:
     slots_mm: Floats
     lab: Lab
     delta_e00: float
+    nearest_delta_e00: float
     robust_delta_e00: float
     stump_delta_e00: float | None
 
@@ -71,7 +73,7 @@ def search(
     geometry       : how the targets were looked at, one of colour.GEOMETRIES
     hide_delta_e00 : stacks that let a stump show by more than this are left out as long as the set has others
     returns : by rising robust difference; a set that does not fit into the room of every zone is left out
-    method  : every stack in steps of 0.05 mm, the three nearest polished with the exact slope, and of what
+    method  : every stack in steps of 0.05 mm, the nearest two polished with the exact slope, and of what
               lies within FORGIVING_DELTA_E00 of the nearest the one that forgives most
     """
     tables = Tables()
@@ -119,17 +121,14 @@ def _starts(
     tables: Tables,
 ) -> tuple[Rows, Floats]:
     """Sets (as rows) and thicknesses of the nearest stacks on the grid, a few of each set."""
-    choices = [choices_mm(asked, powders, tables) for powders in sets]
-    kept = [k for k, rows in enumerate(choices) if len(rows)]
+    choices = [choices_of(asked, powders, tables) for powders in sets]
+    kept = [k for k, rows in enumerate(choices) if len(rows.slots_mm)]
     if not kept:
         return np.zeros(0, dtype=np.int64), np.zeros((0, len(SLOTS)))
 
     def colours(of: Batch) -> Floats:
         return np.concatenate(
-            [
-                grid_labs(of, k, asked=asked, powders=sets[k], slots_mm=choices[k], tables=tables)
-                for k in kept
-            ]
+            [grid_labs(of, k, asked=asked, powders=sets[k], choices=choices[k], tables=tables) for k in kept]
         )
 
     lab = colours(batch)
@@ -139,10 +138,10 @@ def _starts(
         score = score + 1e3 * shows
     rows, starts, at = [], [], 0
     for k in kept:
-        near = nearest_rows(score[at : at + len(choices[k])], _STARTS)
+        near = nearest_rows(score[at : at + len(choices[k].slots_mm)], _STARTS)
         rows.append(np.full(len(near), k))
-        starts.append(choices[k][near])
-        at += len(choices[k])
+        starts.append(choices[k].slots_mm[near])
+        at += len(choices[k].slots_mm)
     return np.concatenate(rows), np.concatenate(starts)
 
 
@@ -190,6 +189,7 @@ def _chosen(
             slots_mm[best],
             (float(lab[best, 0]), float(lab[best, 1]), float(lab[best, 2])),
             float(near[best]),
+            float(near[mine[np.argmin(cost)]]),
             float(robust[best]),
             None if shows is None else float(shows[best]),
         )
