@@ -18,7 +18,7 @@ from firstbake.teeth import Frame, find_frame
 
 SPECK_MM2 = 0.3  # a patch smaller than this is not worth a warning (chosen here)
 
-__all__ = ["Plan", "plan_crown", "room_of_case"]
+__all__ = ["Plan", "plan_crown", "recipe_for", "room_of_case"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,16 +117,34 @@ def recipe_of(
 def pool_of(case: Case) -> tuple[Powder, ...]:
     """Powders a recipe may choose from: the case's own, and the shelf's where the case says so."""
     own = {powder.name for powder in case.powders}
-    return case.powders + tuple(powder for powder in case.shelf if powder.name not in own)
+    further = {powder.name: powder for powder in case.shelf if powder.name not in own}
+    return case.powders + tuple(further.values())
+
+
+def recipe_for(
+    case: Case, *, shelf: tuple[Powder, ...], progress: Callable[[str], None] = lambda stage: None
+) -> CrownRecipe:
+    """The recipe for a case without the rest of a plan; shelf : powders to choose from besides its own.
+
+    raises : BadCase where there is no recipe to look for, and why
+    """
+    progress("room")
+    frame, room = room_of_case(case)
+    case = _covered_core(replace(case, shelf=case.shelf + shelf), frame)
+    progress("layers")
+    layers = layer_up(case, frame, room)
+    progress("colour")
+    return find_recipe(case, frame, room, layers=layers, powders=pool_of(case))
 
 
 def _recipe_warnings(recipe: CrownRecipe) -> tuple[str, ...]:
-    return tuple(
-        f"Recipe, {zone.zone} zone: the target is {zone.verdict if zone.verdict != 'near' else 'only nearly met'}"
-        f" (ΔE00 {zone.delta_e00:.1f} ± {zone.doubt_delta_e00:.1f}); {zone.choices[0]}"
-        for zone in recipe.zones
-        if not zone.reached
-    )
+    told = []
+    for zone in recipe.zones:
+        if not zone.reached:
+            how = "only nearly met" if zone.verdict == "near" else zone.verdict
+            sizes = f"ΔE00 {zone.delta_e00:.1f} ± {zone.doubt_delta_e00:.1f}"
+            told.append(f"Recipe, {zone.zone} zone: the target is {how} ({sizes}); {zone.choices[0]}")
+    return tuple(told)
 
 
 def _covered_core(case: Case, frame: Frame) -> Case:

@@ -2,6 +2,8 @@
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from firstbake.files.recipe_schema import RecipeOut
+
 Lab = tuple[float, float, float]
 PointMm = tuple[float, float, float]
 
@@ -218,6 +220,7 @@ class PlanFile(_Part):
     callipers: list[CalliperOut]
     mix: list[MixOut]
     colour: list[ColourOut]
+    recipe: RecipeOut | None = Field(default=None, description="null where no target asks for one")
     firing: list[ProgrammeOut]
     allowances: dict[str, float]
     limits: dict[str, float]

@@ -34,8 +34,10 @@ def portions_of(
     """
     shares = {fit.asked.zone: fit.slots_mm / fit.asked.room_mm for fit in ranked.zones}
     mean = np.mean(list(shares.values()), axis=0)
-    filled = sum(volume * shares.get(zone, mean) for zone, volume in volumes_mm3.items())
-    placed = {i.name: float(np.asarray(filled)[SLOTS.index(i.role)]) for i in ranked.powders.ingredients}
+    filled = np.zeros(len(SLOTS))
+    for zone, volume in volumes_mm3.items():
+        filled += volume * np.asarray(shares.get(zone, mean))
+    placed = {i.name: float(filled[SLOTS.index(i.role)]) for i in ranked.powders.ingredients}
     outside = sum(
         placed[i.name] * powders[i.name].volume_factor
         for i in ranked.powders.ingredients

@@ -1,7 +1,7 @@
 """Many different stacks at once: colours and their exact slopes in every thickness.
 
-A stack has one place for each role and two for transparent and enamel behind a free edge; a place without a powder
-neither absorbs nor scatters, so that stacks of different powders stand side by side in one array.
+A stack has one place for each role and two for transparent and enamel behind a free edge; a place without
+a powder neither absorbs nor scatters, so that stacks of different powders stand side by side in one array.
 """
 
 from collections.abc import Sequence

@@ -180,9 +180,9 @@ def _missed(lab: Lab, target: Lab) -> str:
 
 def _stain(fit: ZoneFit) -> str:
     """Stain takes light away and adds colour; it never makes a crown lighter or paler."""
-    (lightness, *colour), (wanted, *ordered) = fit.lab, fit.asked.target
-    darker = lightness - wanted
-    richer = float(np.hypot(*ordered) - np.hypot(*colour))
+    lab, target = fit.lab, fit.asked.target
+    darker = lab[0] - target[0]
+    richer = float(np.hypot(target[1], target[2]) - np.hypot(lab[1], lab[2]))
     if darker < -_STAIN_LIGHTNESS or richer < -_STAIN_CHROMA:
         return ""
     kinds = [word for word, amount in (("chroma", richer), ("grey", darker)) if amount > _STAIN_CHROMA]
