@@ -138,13 +138,13 @@ def recipe_for(
 
 
 def _recipe_warnings(recipe: CrownRecipe) -> tuple[str, ...]:
-    told = []
-    for zone in recipe.zones:
-        if not zone.reached:
-            how = "only nearly met" if zone.verdict == "near" else zone.verdict
-            sizes = f"ΔE00 {zone.delta_e00:.1f} ± {zone.doubt_delta_e00:.1f}"
-            told.append(f"Recipe, {zone.zone} zone: the target is {how} ({sizes}); {zone.choices[0]}")
-    return tuple(told)
+    """Targets out of reach; those that are nearly met stand in the recipe itself."""
+    return tuple(
+        f"Recipe, {zone.zone} zone: the target is not reached (ΔE00 {zone.delta_e00:.1f} ± "
+        f"{zone.doubt_delta_e00:.1f}); {zone.choices[0]}"
+        for zone in recipe.zones
+        if zone.verdict == "not reached"
+    )
 
 
 def _covered_core(case: Case, frame: Frame) -> Case:

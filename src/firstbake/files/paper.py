@@ -147,7 +147,7 @@ def _recipe(r: RecipeRow) -> Json:
         "delta": f"{r.delta_e00:.1f}",
         "expected": f"{r.robust_delta_e00:.1f}",
         "doubt": f"{r.doubt_delta_e00:.1f}",
-        "verdict": " · ".join(filter(None, [r.verdict, r.choice])),
+        "verdict": r.verdict,
     }
 
 

@@ -141,8 +141,8 @@ def split(room_mm: Floats, enamel_mm: Floats, wishes: Wishes, *, veneered: NDArr
 
     enamel_mm : (n,) what lies outside the cut-back
     Coats keep their thickness as long as anything is left under the enamel; opaque dentine takes at most half
-    of what the coats leave; transparent takes at most its share of the enamel. All are 0 where nothing is veneered
-    or the core stands out of the contour.
+    of what the coats leave; transparent takes at most its share of the enamel. All are 0 where nothing is
+    veneered or the core stands out of the contour.
     """
     total = np.where(veneered, np.maximum(room_mm, 0.0), 0.0)
     outside = np.clip(enamel_mm, 0.0, total)

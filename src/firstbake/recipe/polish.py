@@ -15,7 +15,7 @@ from firstbake.recipe.batch import Batch, labs_and_slopes
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-_STEPS = 10
+_STEPS = 14
 _AT_BOUND_MM = 1e-7
 _LAB_STEP = 1e-3
 _METRIC_STEP = 0.05

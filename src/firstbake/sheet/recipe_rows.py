@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from firstbake.sheet.lead import zone_word
 from firstbake.sheet.sheet import RecipeRow
-from firstbake.sheet.words import number, sentence
+from firstbake.sheet.words import number
 
 if TYPE_CHECKING:
     from firstbake.crown import Plan
@@ -27,7 +27,6 @@ def recipe_rows(plan: Plan) -> tuple[RecipeRow, ...]:
             robust_delta_e00=zone.robust_delta_e00,
             doubt_delta_e00=zone.doubt_delta_e00,
             verdict=zone.verdict,
-            choice=sentence(zone.choices[0]) if zone.choices else "",
         )
         for zone in plan.recipe.zones
     )
@@ -37,9 +36,7 @@ def recipe_line(plan: Plan) -> str:
     """Which recipe it is, "" where the plan lays its usual layers."""
     if plan.recipe is None or not plan.case.use_recipe:
         return ""
-    names = ", ".join(powder.name for powder in plan.recipe.powders)
     return (
-        f"Found for the ordered colours out of {plan.recipe.tried} sets of powders: {names}. Layers in mm in "
-        "the middle of each zone; expected: with every inner boundary out by 0.05 mm. Lobes, margin and "
-        "thin places differ; the colour table has what the layers give as planned."
+        f"best of {plan.recipe.tried} sets of powders, mm at the middle of each zone; expected: boundaries "
+        "out by 0.05 mm"
     )

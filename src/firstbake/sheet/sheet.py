@@ -133,7 +133,7 @@ class ColourRow:
 class RecipeRow:
     """One zone of the recipe: layers in words, CIEDE2000 to the target as planned, expected and its doubt.
 
-    verdict : "reached", "near" or "not reached"      choice : what can be done first, "" where it is reached
+    verdict : "reached", "near" or "not reached"
     """
 
     zone: str
@@ -142,7 +142,6 @@ class RecipeRow:
     robust_delta_e00: float
     doubt_delta_e00: float
     verdict: str
-    choice: str
 
 
 @dataclass(frozen=True)
