@@ -12,19 +12,55 @@ from firstbake.cli.main import main
 from firstbake.colour import places_of, predict_zones
 from firstbake.crown import pool_of, room_of_case
 from firstbake.errors import BadCase
-from firstbake.files import read_case, recipe_file, shelf_powders, write_demo
+from firstbake.files import read_case, recipe_file, shelf_powders, write_ply, write_stl
 from firstbake.files.plan_file import case_out
 from firstbake.firing import expansion_words
 from firstbake.layering import Layers, layer_up
 from firstbake.recipe import find_recipe, layer_by, question_of
 from firstbake.recipe.sets import sets_of
 from firstbake.room import Room, find_shells
-from firstbake.teeth import Frame
+from firstbake.teeth import Frame, Tooth, generate_crown, usual_sizes
+
+CASE = """\
+[case]
+code = "TEST-1"
+tooth = "11"
+demo = true
+
+[meshes]
+core = "core.stl"
+contour = "contour.ply"
+
+[core]
+material = "zirconia-tinted"
+
+[target]
+cervical = [74.5, 2.0, 18.0]
+body = [75.2, 1.3, 16.3]
+incisal = [72.0, 0.0, 9.5]
+stump = [52.0, 6.0, 20.0]
+
+[[powders]]
+card = "demo-liner-1"
+
+[[powders]]
+card = "demo-dentine-3"
+
+[[powders]]
+card = "demo-enamel-2"
+"""
 
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return write_demo(tmp_path_factory.mktemp("recipe") / "demo")
+    """A small crown over a tinted core and a dark stump."""
+    folder = tmp_path_factory.mktemp("recipe")
+    tooth = Tooth("11")
+    crown = generate_crown(tooth, usual_sizes(tooth), triangles=5000)
+    write_stl(folder / "core.stl", crown.core)
+    write_ply(folder / "contour.ply", crown.contour)
+    (folder / "case.toml").write_text(CASE, "utf-8")
+    return folder / "case.toml"
 
 
 Planned = tuple[Case, Frame, Room, Layers]

@@ -133,6 +133,7 @@ _USUAL_SOURCE = {
     "fade_mm": _PRACTICE + "; no enamel at the margin itself",
     "room_share": _PRACTICE + "; at least half of the room stays dentine",
     "blend_mm": _HERE,
+    "by_zone": "none prescribed: thin layers as usual",
 }
 
 
@@ -146,7 +147,7 @@ def usual_cut_back(tooth: Tooth, limits: Limits, *, coats_mm: float = 0.0) -> Cu
     for name in ("least_enamel_mm", "least_dentine_mm"):
         sources[name] = limits.sources.get(name, "limits of the case")
     sources["coats_mm"] = "cards of liner and opaque"
-    del sources["sources"], sources["by_zone"]
+    del sources["sources"]
     return CutBack(
         least_enamel_mm=limits.least_enamel_mm,
         least_dentine_mm=limits.least_dentine_mm,
