@@ -6,16 +6,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from firstbake.case import Case, NamedSurface
-from firstbake.colour import ZoneColour, predict_zones
+from firstbake.colour import ColourMap, ZoneColour, colour_map, predict_zones
+from firstbake.errors import BadCase
 from firstbake.firing import Programme, default_sequence
 from firstbake.green import Calliper, Green, Mix, build_green, measure_callipers, mix_of
 from firstbake.layering import Layers, layer_up
+from firstbake.powder import Powder
+from firstbake.recipe import CrownRecipe, find_recipe, layer_by
 from firstbake.room import Room, find_shells, measure_room, neighbour_bodies
 from firstbake.teeth import Frame, find_frame
 
 SPECK_MM2 = 0.3  # a patch smaller than this is not worth a warning (chosen here)
 
-__all__ = ["Plan", "plan_crown", "room_of_case"]
+__all__ = ["Plan", "plan_crown", "recipe_for", "room_of_case"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +35,8 @@ class Plan:
     colour: tuple[ZoneColour, ...]
     firing: tuple[Programme, ...]
     warnings: tuple[str, ...]
+    colour_map: ColourMap | None = None
+    recipe: CrownRecipe | None = None
 
 
 def room_of_case(case: Case) -> tuple[Frame, Room]:
@@ -61,6 +66,9 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     case = _covered_core(case, frame)
     progress("layers")
     layers = layer_up(case, frame, room)
+    recipe, doubts = recipe_of(case, frame, room, layers=layers)
+    if case.use_recipe and recipe is not None:
+        case, layers = layer_by(case, frame, room, recipe=recipe)
     progress("green shape")
 
     def still_green(what: str, share: float) -> bool:
@@ -72,18 +80,71 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     mix = mix_of(case, layers)
     progress("colour")
     colour = predict_zones(case, frame, room, layers=layers)
+    whole = colour_map(case, frame, room, layers=layers)
     progress("firing")
     firing = default_sequence(case.core_material, case.powders, room.thickness_mm[room.veneered])
     warnings = (
         *_frame_warnings(case, frame),
         *room.notes,
         *layers.notes,
+        *doubts,
         *_green_warnings(case, green),
         *_pair_warnings(firing),
         *_colour_warnings(colour),
+        *(note for note in whole.notes if note.startswith("The stump shows")),
     )
     told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
-    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told)
+    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told, whole, recipe)
+
+
+def recipe_of(
+    case: Case, frame: Frame, room: Room, *, layers: Layers
+) -> tuple[CrownRecipe | None, tuple[str, ...]]:
+    """The recipe for the case's targets, and warnings; None when there are none or no recipe fits.
+
+    Where the plan is to lay the recipe, what stands in its way is a warning; else it is left out quietly.
+    """
+    if all(getattr(case.target, zone) is None for zone in ("cervical", "body", "incisal")):
+        told = "The case asks for its recipe but orders no colour; the usual layers are laid"
+        return None, (told,) if case.use_recipe else ()
+    try:
+        recipe = find_recipe(case, frame, room, layers=layers, powders=pool_of(case))
+    except BadCase as error:
+        return None, (f"No recipe: {error}; the usual layers are laid",) if case.use_recipe else ()
+    return recipe, _recipe_warnings(recipe) if case.use_recipe else ()
+
+
+def pool_of(case: Case) -> tuple[Powder, ...]:
+    """Powders a recipe may choose from: the case's own, and the shelf's where the case says so."""
+    own = {powder.name for powder in case.powders}
+    further = {powder.name: powder for powder in case.shelf if powder.name not in own}
+    return case.powders + tuple(further.values())
+
+
+def recipe_for(
+    case: Case, *, shelf: tuple[Powder, ...], progress: Callable[[str], None] = lambda stage: None
+) -> CrownRecipe:
+    """The recipe for a case without the rest of a plan; shelf : powders to choose from besides its own.
+
+    raises : BadCase where there is no recipe to look for, and why
+    """
+    progress("room")
+    frame, room = room_of_case(case)
+    case = _covered_core(replace(case, shelf=case.shelf + shelf), frame)
+    progress("layers")
+    layers = layer_up(case, frame, room)
+    progress("colour")
+    return find_recipe(case, frame, room, layers=layers, powders=pool_of(case))
+
+
+def _recipe_warnings(recipe: CrownRecipe) -> tuple[str, ...]:
+    """Targets out of reach; those that are nearly met stand in the recipe itself."""
+    return tuple(
+        f"Recipe, {zone.zone} zone: the target is not reached (ΔE00 {zone.delta_e00:.1f} ± "
+        f"{zone.doubt_delta_e00:.1f}); {zone.choices[0]}"
+        for zone in recipe.zones
+        if zone.verdict == "not reached"
+    )
 
 
 def _covered_core(case: Case, frame: Frame) -> Case:

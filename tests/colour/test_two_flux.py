@@ -31,11 +31,11 @@ def exact_layer(k: float, s: float, d: float) -> tuple[mpmath.mpf, mpmath.mpf]:
 
 
 def random_layers() -> list[tuple[float, float, float]]:
-    """200 layers over many powers of ten, with the limits among them."""
+    """1000 layers over many powers of ten, with the limits among them."""
     random = np.random.default_rng(7)
-    k = 10 ** random.uniform(-14, 2, 200)
-    s = 10 ** random.uniform(-10, 3, 200)
-    d = 10 ** random.uniform(-6, 1, 200)
+    k = 10 ** random.uniform(-14, 2, 1000)
+    s = 10 ** random.uniform(-10, 3, 1000)
+    d = 10 ** random.uniform(-6, 1, 1000)
     k[:8], s[8:16], d[16:24] = 0.0, 0.0, 0.0
     k[24:28] = s[24:28] = 0.0
     return list(zip(k, s, d, strict=True))

@@ -8,6 +8,7 @@ ARROWS: tuple[tuple[str, ...], ...] = (
     ("files",),
     ("sheet",),
     ("crown",),
+    ("recipe",),
     ("colour", "firing", "green"),
     ("layering",),
     ("room",),

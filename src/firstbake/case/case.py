@@ -71,6 +71,8 @@ class Case:
     source        : "meshes" or "calliper sizes"
     assumed       : what was not measured and is taken as usual, in words
     size_doubt_mm : one standard deviation of every length that comes from calliper sizes; 0 for meshes
+    use_recipe    : the plan lays the recipe that is found for the targets instead of the usual layers
+    shelf         : further powders a recipe may choose from; empty when it keeps to the case's own
     """
 
     code: str
@@ -90,6 +92,8 @@ class Case:
     size_doubt_mm: float = 0.0
     assumed: tuple[str, ...] = ()
     demo: bool = False
+    use_recipe: bool = False
+    shelf: tuple[Powder, ...] = ()
 
     def powders_of(self, role: str) -> tuple[Powder, ...]:
         """The case's powders of one role, in the order of the case file."""

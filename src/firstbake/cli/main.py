@@ -10,6 +10,7 @@ from firstbake import __version__
 from firstbake.cli.bake import bake
 from firstbake.cli.demo import demo
 from firstbake.cli.plan import plan
+from firstbake.cli.recipe import recipe
 from firstbake.cli.room import room
 from firstbake.cli.schema import schema
 from firstbake.cli.shelf import shelf
@@ -28,7 +29,7 @@ app = App(
         "dentist come first."
     ),
 )
-for command in (plan, demo, room, bake, schema, stand_in, shelf):
+for command in (plan, demo, room, recipe, bake, schema, stand_in, shelf):
     app.command(command)
 
 

@@ -1,15 +1,20 @@
 """How far to trust a predicted colour: one standard deviation in CIEDE2000, from independent sources."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firstbake.colour.difference import delta_e00
 from firstbake.colour.ground import mouth_end, stump_end
-from firstbake.colour.recipe import Recipe, lab_of, scattering_depth
+from firstbake.colour.observer import lab_from_reflectance
+from firstbake.colour.paths import Paths, depths_at, labs_at, paths_of, spectra_at
+from firstbake.colour.recipe import Recipe
 from firstbake.colour.zone import Lab
 from firstbake.powder import Optics
+
+Floats = NDArray[np.float64]
 
 #: Hand scatter of each boundary between layers inside a fixed outer form, mm (from memory, unverified).
 LAYERING_MM = 0.05
@@ -33,75 +38,129 @@ WEAK_CORE_DEPTH = 0.9
 # Error of the two-flux sum by scattering depth, CIEDE2000: simulated against a many-stream solution on flat
 # slabs of demo materials (this project's reference study); 0.3 to 0.7 in the body, 1 to 2 at the edge.
 _CORE_DEPTH, _CORE_ERROR = (0.9, 2.0), (1.4, 0.5)
-_FREE_DEPTH, _FREE_ERROR = (0.25, 0.55, 1.1, 1.8, 3.3), (10.0, 5.0, 2.0, 1.5, 1.0)
+_FREE_DEPTH, _FREE_ERROR = (0.09, 0.25, 0.55, 1.1, 1.8, 3.3), (16.0, 10.0, 5.0, 2.0, 1.5, 1.0)
 _NO_LAYERS_ERROR = 0.5
 
 
+@dataclass(frozen=True, eq=False)
+class Spread:
+    """One standard deviation of what is predicted at p points.
+
+    delta_e00   : (p,) CIEDE2000       lab : (p, 3) of L*, a*, b*
+    reflectance : (p, 31), unit 1. The model's own error is known as a colour difference only, so it stands
+                  here as one share of the reflectance at every wavelength that makes that difference
+    """
+
+    delta_e00: Floats
+    lab: Floats
+    reflectance: Floats
+
+
 def doubt_of(recipe: Recipe, *, free: bool, size_doubt_mm: float = 0.0) -> float:
-    """One standard deviation of the predicted colour, CIEDE2000.
+    """One standard deviation of the predicted colour of one recipe, CIEDE2000; see doubts_at()."""
+    return float(doubts_at(paths_of(recipe), free=free, size_doubt_mm=size_doubt_mm)[0])
+
+
+def doubts_at(paths: Paths, *, free: bool, size_doubt_mm: float = 0.0) -> Floats:
+    """(p,) one standard deviation of the predicted colour, CIEDE2000.
 
     free          : True where the back is open
     size_doubt_mm : standard deviation of every length, mm, where the form comes from callipers
-    method        : every source moves the recipe by one standard deviation; the colour differences and the
-                    model's own error are added as squares, which takes the sources as independent
+    method        : every source moves the layers by one standard deviation, boundaries both ways; the colour
+                    differences and the model's own error are added as squares, which takes the sources as
+                    independent
     """
-    middle = lab_of(recipe)
-    total = model_error(recipe, free=free) ** 2
-    for moved in _moved(recipe, free=free, size_doubt_mm=size_doubt_mm):
-        total += float(delta_e00(lab_of(moved), middle)) ** 2
-    return float(np.sqrt(total))
+    middle = labs_at(paths)
+    total = model_errors(paths, free=free) ** 2
+    for share, moved in _moved(paths, free=free, size_doubt_mm=size_doubt_mm):
+        total += share * delta_e00(labs_at(moved), middle) ** 2
+    return np.asarray(np.sqrt(total))
+
+
+def spread_of(recipe: Recipe, *, free: bool, size_doubt_mm: float = 0.0) -> Spread:
+    """The doubt of one recipe as colour difference, along each axis and at each wavelength (p = 1)."""
+    return spreads_at(paths_of(recipe), free=free, size_doubt_mm=size_doubt_mm)
+
+
+def spreads_at(paths: Paths, *, free: bool, size_doubt_mm: float = 0.0) -> Spread:
+    """The doubt at p points as colour difference, along each axis and at each wavelength; see doubts_at()."""
+    spectrum = spectra_at(paths)
+    middle = lab_from_reflectance(spectrum)
+    model = model_errors(paths, free=free)
+    darker = lab_from_reflectance(0.99 * spectrum)
+    scale = model / np.maximum(delta_e00(darker, middle), 1e-12)
+    total = model**2
+    lab = ((darker - middle) * scale[:, None]) ** 2
+    reflectance = (0.01 * spectrum * scale[:, None]) ** 2
+    for share, moved in _moved(paths, free=free, size_doubt_mm=size_doubt_mm):
+        seen = spectra_at(moved)
+        colour = lab_from_reflectance(seen)
+        total += share * delta_e00(colour, middle) ** 2
+        lab += share * (colour - middle) ** 2
+        reflectance += share * (seen - spectrum) ** 2
+    return Spread(np.sqrt(total), np.sqrt(lab), np.sqrt(reflectance))
 
 
 def model_error(recipe: Recipe, *, free: bool) -> float:
-    """Error of the two-flux sum itself, CIEDE2000, one standard deviation."""
-    depth = scattering_depth(recipe)
-    if not recipe.bodies:
-        return _NO_LAYERS_ERROR
-    return float(
-        np.interp(depth, _FREE_DEPTH, _FREE_ERROR) if free else np.interp(depth, _CORE_DEPTH, _CORE_ERROR)
-    )
+    """Error of the two-flux sum itself for one recipe, CIEDE2000, one standard deviation."""
+    return float(model_errors(paths_of(recipe), free=free)[0])
 
 
-def _moved(recipe: Recipe, *, free: bool, size_doubt_mm: float) -> Iterator[Recipe]:
-    """The recipe with one source after the other moved by its standard deviation."""
-    yield from _boundaries(recipe, size_doubt_mm)
-    yield from _optics(recipe)
-    ground = recipe.ground
+def model_errors(paths: Paths, *, free: bool) -> Floats:
+    """(p,) error of the two-flux sum itself, CIEDE2000, one standard deviation."""
+    depth = depths_at(paths)
+    if not paths.bodies:
+        return np.full(len(depth), _NO_LAYERS_ERROR)
+    known = (_FREE_DEPTH, _FREE_ERROR) if free else (_CORE_DEPTH, _CORE_ERROR)
+    return np.asarray(np.interp(depth, *known))
+
+
+def _moved(paths: Paths, *, free: bool, size_doubt_mm: float) -> Iterator[tuple[float, Paths]]:
+    """The layers with one source after the other moved by its standard deviation, and its share."""
+    for moved in _boundaries(paths, size_doubt_mm):
+        yield 0.5, moved
+    for other in _optics(paths):
+        yield 1.0, other
+    ground = paths.ground
     if ground.core is not None:
-        yield replace(recipe, ground=replace(ground, wall_mm=ground.wall_mm + WALL_MM))
+        yield 1.0, replace(paths, ground=replace(ground, wall_mm=ground.wall_mm + WALL_MM))
         for core in _scattered(ground.core):
-            yield replace(recipe, ground=replace(ground, core=core))
+            yield 1.0, replace(paths, ground=replace(ground, core=core))
     if ground.stump is not None:
         for axis, step in enumerate(ASSUMED_STUMP_LAB if ground.assumed else STUMP_LAB):
             stump = list(ground.stump)
             stump[axis] += step if axis or stump[axis] + step < 95.0 else -step
-            end = stump_end((stump[0], stump[1], stump[2]), geometry=recipe.geometry)
-            yield replace(recipe, ground=replace(ground, end=end))
+            end = stump_end((stump[0], stump[1], stump[2]), geometry=paths.geometry)
+            yield 1.0, replace(paths, ground=replace(ground, end=end))
     if free:
         mouth = float(ground.end.reflectance[0]) + MOUTH_SHARE
-        yield replace(recipe, ground=replace(ground, end=mouth_end(mouth)))
+        yield 1.0, replace(paths, ground=replace(ground, end=mouth_end(mouth)))
 
 
-def _boundaries(recipe: Recipe, size_doubt_mm: float) -> Iterator[Recipe]:
-    thickness = recipe.thickness_mm
+def _boundaries(paths: Paths, size_doubt_mm: float) -> Iterator[Paths]:
+    """Each boundary between layers moved out and in, as far as the layers go; the outer form stays."""
+    thickness = paths.thickness_mm
     step = float(np.hypot(LAYERING_MM, size_doubt_mm))
-    for j in range(len(thickness) - 1):
-        taken = min(step, thickness[j + 1])
-        moved = list(thickness)
-        moved[j] += taken
-        moved[j + 1] -= taken
-        yield replace(recipe, thickness_mm=tuple(moved))
-    if thickness and size_doubt_mm > 0:
-        yield replace(recipe, thickness_mm=(*thickness[:-1], thickness[-1] + size_doubt_mm))
+    last = thickness.shape[1] - 1
+    for j in range(last):
+        for out, into in ((j, j + 1), (j + 1, j)):
+            taken = np.minimum(step, thickness[:, into])
+            moved = thickness.copy()
+            moved[:, out] += taken
+            moved[:, into] -= taken
+            yield replace(paths, thickness_mm=moved)
+    if last >= 0 and size_doubt_mm > 0:
+        for change in (size_doubt_mm, -size_doubt_mm):
+            moved = thickness.copy()
+            moved[:, last] = np.maximum(moved[:, last] + change, 0.0)
+            yield replace(paths, thickness_mm=moved)
 
 
-def _optics(recipe: Recipe) -> Iterator[Recipe]:
+def _optics(paths: Paths) -> Iterator[Paths]:
     """Each powder moved wherever it lies: a bottle is wrong in all of its layers at once."""
-    for one in {id(optics): optics for optics in recipe.optics}.values():
+    for one in {id(optics): optics for optics in paths.optics}.values():
         for other in _scattered(one):
-            yield replace(
-                recipe, optics=tuple(other if optics is one else optics for optics in recipe.optics)
-            )
+            yield replace(paths, optics=tuple(other if optics is one else optics for optics in paths.optics))
 
 
 def _scattered(optics: Optics) -> tuple[Optics, Optics]:

@@ -33,7 +33,7 @@ def weighted_median(values: Floats, weights: Floats) -> float:
 def look_back(case: Case, frame: Frame, vertices: Vertices) -> NDArray[np.bool_]:
     """(k,) True where, looked at straight from the front, a contour vertex has no core behind it.
 
-    vertices : (k,) contour vertices that face the front
+    vertices : (k,) contour vertices; those that face the back are looked at straight from there
     A vertex without a back of the contour behind it (an open shell) does not count.
     """
     start, backward = _lines(case, frame, vertices)
@@ -56,16 +56,7 @@ def through_edge(
                Without a cut-back surface all layers share the depth.
     """
     area = case.contour.surface.vertex_areas_mm2[vertices]
-    start, backward = _lines(case, frame, vertices)
-    depth, _ = cast_rays(case.contour.surface, start, backward)
-    depth = depth + _STEP_MM
-    outer = [layer for layer in layers.layers if layer.powder.role in _OUTSIDE]
-    inner = [layer for layer in layers.layers if layer.powder.role not in (*_OUTSIDE, *_ON_CORE)]
-    if layers.cut_back is None or not inner or not outer:
-        rest = inner or outer or list(layers.layers[-1:])
-        return _shared(rest, float(np.average(depth, weights=area)), vertices=vertices, area=area)
-    front, back = _outside_dentine(layers.cut_back, start, backward, depth=depth)
-    parts = (back, depth - front - back, front)
+    outer, inner, parts = _cut_through(case, frame, layers, vertices)
     behind, middle, before = (float(np.average(part, weights=area)) for part in parts)
     return [
         *reversed(_shared(outer, behind, vertices=vertices, area=area)),
@@ -74,10 +65,50 @@ def through_edge(
     ]
 
 
+def through_each(
+    case: Case, frame: Frame, layers: Layers, *, vertices: Vertices
+) -> tuple[tuple[Powder, ...], Floats]:
+    """The same vertex by vertex: powders from the far side to the near one, and (k, m) mm of each.
+
+    vertices : (k,) contour vertices, looked at straight from the front or from the back, whichever they face
+    """
+    outer, inner, (behind, middle, before) = _cut_through(case, frame, layers, vertices)
+    parts = ((outer[::-1], behind), (inner, middle), (outer, before))
+    powders = tuple(layer.powder for some, _ in parts for layer in some)
+    columns = [_shares(some, vertices) * depth[:, None] for some, depth in parts if some]
+    return powders, np.hstack(columns)
+
+
+def _cut_through(
+    case: Case, frame: Frame, layers: Layers, vertices: Vertices
+) -> tuple[list[Layer], list[Layer], tuple[Floats, Floats, Floats]]:
+    """Layers outside and inside of the dentine, and (k,) mm behind, inside and before it on the way through.
+
+    Where there is no cut-back all layers count as inside.
+    """
+    start, backward = _lines(case, frame, vertices)
+    depth, _ = cast_rays(case.contour.surface, start, backward)
+    depth = depth + _STEP_MM
+    outer = [layer for layer in layers.layers if layer.powder.role in _OUTSIDE]
+    inner = [layer for layer in layers.layers if layer.powder.role not in (*_OUTSIDE, *_ON_CORE)]
+    if layers.cut_back is None or not inner or not outer:
+        nothing = np.zeros(len(vertices))
+        return [], inner or outer or list(layers.layers[-1:]), (nothing, depth, nothing)
+    front, back = _outside_dentine(layers.cut_back, start, backward, depth=depth)
+    return outer, inner, (back, depth - front - back, front)
+
+
+def _shares(parts: list[Layer], vertices: Vertices) -> Floats:
+    """(k, len(parts)) share of each layer by its own thickness at each vertex; rows add up to 1."""
+    own = np.maximum(np.stack([part.thickness_mm[vertices] for part in parts], axis=1), 1e-6)
+    return np.asarray(own / own.sum(axis=1, keepdims=True))
+
+
 def _lines(case: Case, frame: Frame, vertices: Vertices) -> tuple[Floats, Floats]:
-    """Starts just under the face, and the way straight back, (k, 3) each."""
+    """Starts just under the face, and the way straight into the tooth from there, (k, 3) each."""
     straight = -frame.axes[1] + _LEAN[0] * frame.axes[0] + _LEAN[1] * frame.axes[2]
-    backward = np.tile(straight / np.linalg.norm(straight), (len(vertices), 1))
+    facing = case.contour.surface.vertex_normals[vertices] @ frame.axes[1]
+    backward = np.where(facing < 0, -1.0, 1.0)[:, None] * straight / np.linalg.norm(straight)
     return case.contour.surface.vertices_mm[vertices] + _STEP_MM * backward, backward
 
 
@@ -102,5 +133,7 @@ def _shared(
     parts: list[Layer], whole_mm: float, *, vertices: Vertices, area: Floats
 ) -> list[tuple[Powder, float]]:
     """The thickness shared out among layers by their own median thickness here."""
+    if not parts:
+        return []
     own = np.array([max(weighted_median(part.thickness_mm[vertices], area), 1e-6) for part in parts])
     return [(part.powder, float(mm)) for part, mm in zip(parts, whole_mm * own / own.sum(), strict=True)]

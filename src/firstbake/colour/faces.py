@@ -61,18 +61,19 @@ def across(beneath: ArrayLike, *, index_beneath: float, index_above: float) -> F
               face from each side (Saunderson 1942, J Opt Soc Am 32:727; from memory, unverified)
     """
     r = np.asarray(beneath, dtype=np.float64)
-    above, under = _sides(index_beneath, index_above)
+    above, under = both_sides(index_beneath, index_above)
     return np.asarray(above + (1.0 - above) * (1.0 - under) * r / (1.0 - under * r))
 
 
 def across_slope(beneath: ArrayLike, *, index_beneath: float, index_above: float) -> Floats:
     """Derivative of across() with respect to `beneath`, unit 1."""
     r = np.asarray(beneath, dtype=np.float64)
-    above, under = _sides(index_beneath, index_above)
+    above, under = both_sides(index_beneath, index_above)
     return np.asarray((1.0 - above) * (1.0 - under) / (1.0 - under * r) ** 2)
 
 
-def _sides(index_beneath: float, index_above: float) -> tuple[float, float]:
+def both_sides(index_beneath: float, index_above: float) -> tuple[float, float]:
+    """Diffuse reflectance of a face from above and from beneath, unit 1."""
     thin_side, dense_side = diffuse_reflectances(
         max(index_beneath, index_above) / min(index_beneath, index_above)
     )

@@ -15,7 +15,8 @@ from firstbake.powder import Optics
 
 Floats = NDArray[np.float64]
 
-_MIDDLE_NM = 550.0
+#: Where a stack is judged by its scattering depth, nm.
+MIDDLE_NM = 550.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +61,7 @@ def lab_of(recipe: Recipe) -> Lab:
 
 def scattering_depth(recipe: Recipe) -> float:
     """Sum of scattering x thickness at 550 nm over all bodies, unit 1: how much the stack hides."""
-    at = int(np.flatnonzero(grid_nm() == _MIDDLE_NM)[0])
+    at = int(np.flatnonzero(grid_nm() == MIDDLE_NM)[0])
     bodies = recipe.bodies
     if not bodies:
         return 0.0

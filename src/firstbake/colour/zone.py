@@ -1,12 +1,27 @@
 """ZoneColour: what a zone will look like, with its doubt."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 Lab = tuple[float, float, float]
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class ThicknessCurve:
+    """How the colour of a zone goes with the room.
+
+    room_mm   : (k,) whole porcelain, mm; coats on the core stay, the other layers keep their proportion
+    lab, sd   : (k, 3) CIELAB at each, and one standard deviation along each axis
+    planned_mm : the room the plan has here
+    """
+
+    room_mm: Floats
+    lab: Floats
+    sd: Floats
+    planned_mm: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,6 +37,13 @@ class ZoneColour:
     srgb      : preview colour, 0 to 1 each, unlit
     words     : the difference in words, "a little less red and yellow than wanted"
     weak      : sentences where the model is known to be weak here
+    illuminants : CIELAB by name of other lights, each against its own white, 2°
+    tp, wi_d  : translucency parameter of core and porcelain on black and white tiles; whiteness index
+    masking_delta_e00 : CIEDE2000 between the plan over this stump and over an ordinary one; None when no
+                stump was ordered, 0 where none shines through
+    lab_sd    : one standard deviation along L*, a*, b*
+    reflectance, reflectance_sd : (31,) seen spectrum, 400 to 700 nm, and one standard deviation
+    curve     : colour against room
     """
 
     zone: str
@@ -33,3 +55,11 @@ class ZoneColour:
     srgb: tuple[float, float, float]
     words: str
     weak: tuple[str, ...]
+    illuminants: dict[str, Lab] = field(default_factory=dict)
+    tp: float | None = None
+    wi_d: float | None = None
+    masking_delta_e00: float | None = None
+    lab_sd: Lab | None = None
+    reflectance: Floats | None = None
+    reflectance_sd: Floats | None = None
+    curve: ThicknessCurve | None = None

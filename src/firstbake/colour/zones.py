@@ -3,20 +3,27 @@
 from collections.abc import Iterable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firstbake.case import Case
+from firstbake.colour.curve import thickness_curve
 from firstbake.colour.difference import delta_e00
-from firstbake.colour.doubt import WEAK_CORE_DEPTH, WEAK_FREE_DEPTH, doubt_of
+from firstbake.colour.doubt import WEAK_CORE_DEPTH, WEAK_FREE_DEPTH, spread_of
 from firstbake.colour.ground import MOUTH_REFLECTANCE, Ground, free_ground, ground_of
-from firstbake.colour.observer import srgb_from_lab
+from firstbake.colour.hiding import stump_differences
+from firstbake.colour.indices import TEST_LIGHTS, whiteness_index
+from firstbake.colour.observer import lab_from_reflectance, srgb_from_lab
+from firstbake.colour.paths import Paths, paths_of, translucencies_at
 from firstbake.colour.places import ZONES, Place, places_of
-from firstbake.colour.recipe import Recipe, lab_of, scattering_depth
+from firstbake.colour.recipe import Recipe, scattering_depth, seen_reflectance
 from firstbake.colour.words import difference_in_words
 from firstbake.colour.zone import Lab, ZoneColour
 from firstbake.errors import BadCase
 from firstbake.layering import Layers
 from firstbake.room import Room
 from firstbake.teeth import Frame
+
+Floats = NDArray[np.float64]
 
 _SOME = 0.2
 
@@ -60,8 +67,11 @@ def predict_zones(
 
 
 def _zone_colour(case: Case, place: Place, recipe: Recipe, *, general: tuple[str, ...]) -> ZoneColour:
-    lab = lab_of(recipe)
+    paths = paths_of(recipe)
+    spectrum = seen_reflectance(recipe)
+    lab = _lab(lab_from_reflectance(spectrum))
     target: Lab | None = getattr(case.target, place.zone)
+    spread = spread_of(recipe, free=place.free, size_doubt_mm=case.size_doubt_mm)
     red, green, blue = (float(v) for v in srgb_from_lab(np.array(lab)))
     ground = recipe.ground
     core = ((ground.name, ground.wall_mm),) if ground.core is not None else ()
@@ -70,12 +80,31 @@ def _zone_colour(case: Case, place: Place, recipe: Recipe, *, general: tuple[str
         lab=lab,
         target=target,
         delta_e00=None if target is None else float(delta_e00(lab, target)),
-        doubt_delta_e00=doubt_of(recipe, free=place.free, size_doubt_mm=case.size_doubt_mm),
+        doubt_delta_e00=float(spread.delta_e00[0]),
         stack_mm=core + tuple((powder.name, mm) for powder, mm in place.layers),
         srgb=(red, green, blue),
         words=difference_in_words(lab, target),
         weak=general + tuple(_weak(place, recipe)),
+        illuminants={light: _lab(lab_from_reflectance(spectrum, illuminant=light)) for light in TEST_LIGHTS},
+        tp=float(translucencies_at(paths)[0]),
+        wi_d=float(whiteness_index(lab)),
+        masking_delta_e00=_masking(case, place, paths),
+        lab_sd=_lab(spread.lab[0]),
+        reflectance=spectrum,
+        reflectance_sd=spread.reflectance[0],
+        curve=thickness_curve(place, recipe, size_doubt_mm=case.size_doubt_mm),
     )
+
+
+def _lab(three: Floats) -> Lab:
+    lightness, a, b = (float(v) for v in three)
+    return lightness, a, b
+
+
+def _masking(case: Case, place: Place, paths: Paths) -> float | None:
+    if place.free or case.core_material.optics is None:
+        return 0.0
+    return None if case.target.stump is None else float(stump_differences(case, paths)[0])
 
 
 def _general(case: Case, core: Ground, places: tuple[Place, ...]) -> Iterable[str]:

@@ -2,7 +2,7 @@
 
 from firstbake.files.bake_file import BakeFile, write_bake
 from firstbake.files.cards import find_card, read_core, read_powder
-from firstbake.files.case_file import LoadedCase, read_case
+from firstbake.files.case_file import LoadedCase, read_case, shelf_powders
 from firstbake.files.case_schema import CaseFile
 from firstbake.files.coupons import density_table, fit_card, read_coupons, write_fitted_card
 from firstbake.files.demo_case import write_demo
@@ -10,9 +10,10 @@ from firstbake.files.meshes import ReadMesh, read_surface, write_3mf, write_ply,
 from firstbake.files.output import check_output, staged_folder
 from firstbake.files.pdf import sheet_pdf
 from firstbake.files.pictures import Picture, plan_pictures
-from firstbake.files.plan_file import plan_file, room_file
+from firstbake.files.plan_file import case_out, plan_file, room_file
 from firstbake.files.plan_schema import PlanFile, RoomFile
 from firstbake.files.points import read_points
+from firstbake.files.recipe_file import RecipeFile, recipe_file, write_recipe
 from firstbake.files.result import Written, write_plan
 from firstbake.files.stand_in import MadeCore, write_stand_in
 
@@ -24,8 +25,10 @@ __all__ = [
     "Picture",
     "PlanFile",
     "ReadMesh",
+    "RecipeFile",
     "RoomFile",
     "Written",
+    "case_out",
     "check_output",
     "density_table",
     "find_card",
@@ -38,8 +41,10 @@ __all__ = [
     "read_points",
     "read_powder",
     "read_surface",
+    "recipe_file",
     "room_file",
     "sheet_pdf",
+    "shelf_powders",
     "staged_folder",
     "write_3mf",
     "write_bake",
@@ -47,6 +52,7 @@ __all__ = [
     "write_fitted_card",
     "write_plan",
     "write_ply",
+    "write_recipe",
     "write_stand_in",
     "write_stl",
 ]

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from firstbake.case import Allowances, Case, Limits, NamedSurface, Target
 from firstbake.errors import BadCase
+from firstbake.files.card_shelf import cards_on_shelf
 from firstbake.files.cards import CardKind, find_card, read_core, read_powder
 from firstbake.files.case_schema import CaseFile, LandmarksTable, LimitsTable
 from firstbake.files.case_words import sentence_of
@@ -60,6 +61,7 @@ def read_case(path: Path, *, progress: Callable[[str], None] = lambda stage: Non
     written, digest = _parse(path)
     inputs = {path.name: digest}
     powders, core = _cards(written, path, inputs)
+    shelf = shelf_powders(path, inputs) if written.recipe.choose_from == "shelf" else ()
     progress("reading meshes")
     notes: list[MeshNote] = []
     tooth = Tooth(written.case.tooth)
@@ -84,6 +86,8 @@ def read_case(path: Path, *, progress: Callable[[str], None] = lambda stage: Non
         size_doubt_mm=doubt,
         assumed=assumed,
         demo=written.case.demo,
+        use_recipe=written.recipe.use,
+        shelf=shelf,
     )
     return LoadedCase(case, tuple(notes), inputs)
 
@@ -128,6 +132,16 @@ def _cards(written: CaseFile, path: Path, inputs: dict[str, str]) -> tuple[tuple
             f"{path}: no powder with the role dentine; a plan needs one, name its card in [[powders]]"
         )
     return powders, read_core(card(written.core.material, "core"))
+
+
+def shelf_powders(beside: Path, inputs: dict[str, str]) -> tuple[Powder, ...]:
+    """Every powder on the shelf that a case file sees, by name; their digests are added to `inputs`.
+
+    raises : BadCard when one cannot be read
+    """
+    found = sorted(cards_on_shelf("powder", beside=beside).items())
+    inputs.update({name: hashlib.sha256(path.read_bytes()).hexdigest() for name, path in found})
+    return tuple(read_powder(path) for _, path in found)
 
 
 class _Surfaces:

@@ -102,6 +102,15 @@ class LimitsTable(_Table):
     margin_band_mm: Annotated[FiniteFloat, Field(ge=0, le=4)] | None = None
 
 
+class RecipeTable(_Table):
+    """[recipe]: whether the plan lays the recipe found for the targets."""
+
+    use: bool = Field(default=False, description="lay the recipe instead of the usual layers")
+    choose_from: Literal["case", "shelf"] = Field(
+        default="case", description="powders it may take: the case's own, or all on the shelf"
+    )
+
+
 class LandmarksTable(_Table):
     """[landmarks]: points in the coordinates and unit of the mesh files."""
 
@@ -123,6 +132,7 @@ class CaseFile(_Table):
     allowances: AllowancesTable = AllowancesTable()
     limits: LimitsTable = LimitsTable()
     landmarks: LandmarksTable = LandmarksTable()
+    recipe: RecipeTable = RecipeTable()
 
     @model_validator(mode="after")
     def _one_source_of_shape(self) -> "CaseFile":

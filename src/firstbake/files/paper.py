@@ -11,6 +11,7 @@ from firstbake.sheet import (
     FiringRow,
     Measure,
     MixRow,
+    RecipeRow,
     Sheet,
     Step,
     Warned,
@@ -84,6 +85,8 @@ def _tables(sheet: Sheet) -> Json:
         "longest": max((point[0] for f in sheet.firing for point in f.curve), default=10.0) * 1.6,
         "hottest": max((point[1] for f in sheet.firing for point in f.curve), default=1000.0) * 1.08,
         "colour": [_colour(c) for c in sheet.colour],
+        "recipe": [_recipe(r) for r in sheet.recipe],
+        "recipe_line": sheet.recipe_line,
     }
 
 
@@ -135,6 +138,17 @@ def _mix_note(rows: tuple[MixRow, ...]) -> str:
     words = ", ".join(f"{cost:.2f} {currency}".strip() for currency, cost in costs.items())
     placed = f"{sum(m.placed_g for m in rows):.2f} g of powder end in the crown"
     return placed + (f"; all that is weighed costs {words}." if words else ".")
+
+
+def _recipe(r: RecipeRow) -> Json:
+    return {
+        "zone": r.zone,
+        "layers": r.layers,
+        "delta": f"{r.delta_e00:.1f}",
+        "expected": f"{r.robust_delta_e00:.1f}",
+        "doubt": f"{r.doubt_delta_e00:.1f}",
+        "verdict": r.verdict,
+    }
 
 
 def _firing(row: int, f: FiringRow) -> Json:

@@ -66,3 +66,5 @@ OVERBUILD = MapStyle("overbuild, mm", 0.0, 1.0, 0.1, "davos_r")
 RISK = MapStyle("relative tearing risk", 0.0, 0.5, 0.1, "lajolla_r")  # in units of the sintering stress
 CUT_BACK = MapStyle("cut back, wet, mm", 0.0, 1.5, 0.25, "bamako_r")
 ENAMEL = MapStyle("enamel, mm", 0.0, 1.5, 0.25, "bamako_r")
+# steps of 0.8: the least difference that half of observers see (see colour.PERCEPTIBLE_DELTA_E00)
+MASKING = MapStyle("stump shows, ΔE", 0.0, 4.0, 0.8, "lajolla_r")

@@ -28,7 +28,8 @@ def crown_box() -> tuple[int, int, int, int]:
 
 
 @cache
-def _font(face: str, size: int) -> Any:
+def picture_font(face: str, size: int) -> Any:
+    """One face of the family at that size, px."""
     from PIL import ImageFont
 
     return ImageFont.truetype(io.BytesIO(face_bytes(face)), size, layout_engine=ImageFont.Layout.BASIC)
@@ -50,19 +51,33 @@ def write_words(
     from PIL import ImageDraw
 
     draw = ImageDraw.Draw(image)
-    draw.text((16, 2), f"{style.title[:1].upper()}{style.title[1:]}", font=_font("Bold", _TITLE), fill=INK)
-    draw.text((SIZE[0] - 16, 2), view.words, font=_font("Regular", _TITLE), fill=INK, anchor="ra")
-    columns = np.flatnonzero(crown.inside.any(axis=0)) // FINE + crown.corner[0]
-    _sides(image, draw, view, span=(int(columns[0]), int(columns[-1])) if len(columns) else crown_box()[::2])
+    write_frame(image, view, title=style.title, crown=(crown.inside, crown.corner), px_per_mm=px_per_mm)
     _legend(draw, style, crown)
-    _scale_bar(draw, px_per_mm)
     taken = [at[::-1] - np.array(crown.corner[::-1]) for _, at in marks]
     for text, at in marks:
-        font = _font("Bold", TEXT)
+        font = picture_font("Bold", TEXT)
         draw.text(tuple(at), text, font=font, fill=INK, anchor="mm", stroke_width=6, stroke_fill=SHEET)
     taken = _numbers(draw, crown, style, taken=taken)
     if style.signed:
         _signs(draw, crown, style, taken=taken)
+
+
+def write_frame(
+    image: Any, view: View, *, title: str, crown: tuple[NDArray[np.bool_], tuple[int, int]], px_per_mm: float
+) -> None:
+    """Title, name of the view, sides at the rim and scale bar.
+
+    crown : (h, w) where the crown is, FINE pixels for each one shown, and its upper left corner
+    """
+    from PIL import ImageDraw
+
+    draw = ImageDraw.Draw(image)
+    inside, corner = crown
+    draw.text((16, 2), f"{title[:1].upper()}{title[1:]}", font=picture_font("Bold", _TITLE), fill=INK)
+    draw.text((SIZE[0] - 16, 2), view.words, font=picture_font("Regular", _TITLE), fill=INK, anchor="ra")
+    columns = np.flatnonzero(inside.any(axis=0)) // FINE + corner[0]
+    _sides(image, draw, view, span=(int(columns[0]), int(columns[-1])) if len(columns) else crown_box()[::2])
+    _scale_bar(draw, px_per_mm)
 
 
 def _sides(image: Any, draw: Any, view: View, *, span: tuple[int, ...]) -> None:
@@ -70,7 +85,7 @@ def _sides(image: Any, draw: Any, view: View, *, span: tuple[int, ...]) -> None:
     from PIL import Image, ImageDraw
 
     left, top, right, bottom = crown_box()
-    font = _font("Regular", TEXT)
+    font = picture_font("Regular", TEXT)
     middle = ((left + right) // 2, (top + bottom) // 2)
     draw.text((middle[0], top - 10), view.rim[2], font=font, fill=QUIET, anchor="ms")
     draw.text((middle[0], bottom + 2), view.rim[3], font=font, fill=QUIET, anchor="ma")
@@ -95,7 +110,9 @@ def _legend(draw: Any, style: MapStyle, crown: Crown) -> None:
         at = bottom - (bottom - top) * k / count
         draw.line([(left, at), (right, at)], fill=INK, width=1)
         if k % every == 0:
-            draw.text((right + 10, at), _value(style, k), font=_font("Semibold", TEXT), fill=INK, anchor="lm")
+            draw.text(
+                (right + 10, at), _value(style, k), font=picture_font("Semibold", TEXT), fill=INK, anchor="lm"
+            )
     data = crown.field[crown.inside]
     if len(data) and data.max() > style.high + 0.5 * style.step:
         draw.polygon([(left, top - 4), (right, top - 4), ((left + right) // 2, top - 22)], fill=INK)
@@ -118,7 +135,7 @@ def _scale_bar(draw: Any, px_per_mm: float) -> None:
         draw.line([(x, row - (16 if k % 5 == 0 else 9)), (x, row)], fill=INK, width=3)
     draw.line([(left, row), (left + _SCALE_MM * px_per_mm, row)], fill=INK, width=3)
     x = left + _SCALE_MM * px_per_mm + 12
-    draw.text((x, row + 6), f"{_SCALE_MM:.0f} mm", font=_font("Regular", TEXT), fill=INK, anchor="ls")
+    draw.text((x, row + 6), f"{_SCALE_MM:.0f} mm", font=picture_font("Regular", TEXT), fill=INK, anchor="ls")
 
 
 def _numbers(draw: Any, crown: Crown, style: MapStyle, *, taken: list[Floats]) -> list[Floats]:
@@ -145,7 +162,7 @@ def _numbers(draw: Any, crown: Crown, style: MapStyle, *, taken: list[Floats]) -
         digits = 1 if round(style.step * 10, 6).is_integer() else 2
         text = f"{number * style.step:.{digits}f}".replace("-", "\u2212")
         where = (best[1] + crown.corner[0], best[0] + crown.corner[1])
-        font = _font("Semibold", TEXT)
+        font = picture_font("Semibold", TEXT)
         draw.text(where, text, font=font, fill=INK, anchor="mm", stroke_width=4, stroke_fill=SHEET)
     return taken
 
@@ -161,4 +178,4 @@ def _signs(draw: Any, crown: Crown, style: MapStyle, *, taken: list[Floats]) -> 
         if free and crown.inside[row * FINE, column * FINE] and abs(value) > style.band:
             sign = "+" if value > 0 else "\u2212"
             where = (column + crown.corner[0], row + crown.corner[1])
-            draw.text(where, sign, font=_font("Bold", 34), fill=INK, anchor="mm")
+            draw.text(where, sign, font=picture_font("Bold", 34), fill=INK, anchor="mm")

@@ -11,9 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from firstbake.colour import PREVIEW_WORDS
 from firstbake.errors import BadSum
+from firstbake.files.picture_colour import spectra_picture, thickness_picture
 from firstbake.files.picture_crown import render, shown
-from firstbake.files.picture_style import CUT_BACK, ENAMEL, OVERBUILD, RISK, ROOM, SHEET, MapStyle
+from firstbake.files.picture_preview import preview_picture
+from firstbake.files.picture_style import CUT_BACK, ENAMEL, MASKING, OVERBUILD, RISK, ROOM, SHEET, MapStyle
 from firstbake.files.picture_words import SIZE, crown_box, write_words
 from firstbake.mesh import Surface, nearest, sub_surface
 from firstbake.sheet import View, above_margin, view_of
@@ -53,7 +56,8 @@ class _Map:
 
 
 def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
-    """The stills of a plan: room, overbuild, enamel and the green cut-back, nothing below the margin.
+    """The stills of a plan: room, overbuild, enamel and the green cut-back, nothing below the margin; the
+    colour of the crown, where the stump shows, spectra and colour against room.
 
     The risk of tearing while it fires is relative: where on this crown porcelain is held hardest, no chance.
     The sheet shows the room from where its worst place is seen best, the overbuild from the lip, and the
@@ -70,8 +74,9 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
             m.on_sheet,
         )
 
+    maps = (*_room_maps(plan), *_green_maps(plan), *_stump_maps(plan))
     with ThreadPoolExecutor(max_workers=2) as two:  # the sums let go of the interpreter most of the time
-        return tuple(two.map(drawn, (*_room_maps(plan), *_green_maps(plan))))
+        return (*two.map(drawn, maps), *_colour_pictures(plan))
 
 
 def _veneer(plan: Plan, *fields: NDArray[Any]) -> tuple[Surface, list[NDArray[Any]]]:
@@ -125,6 +130,32 @@ def _within(points_mm: Floats, rows: NDArray[np.intp], field: Floats) -> Floats:
     """(n,) means of the field over its known rows within 0.5 mm: single nodes of the mesh speckle."""
     near = cKDTree(points_mm[rows]).query_ball_point(points_mm, _SPREAD_MM)
     return np.array([np.clip(field[rows[k]], 0.0, None).mean() if k else 0.0 for k in near])
+
+
+def _stump_maps(plan: Plan) -> list[_Map]:
+    if plan.colour_map is None:
+        return []
+    part, (field,) = _veneer(plan, np.nan_to_num(plan.colour_map.masking_delta_e00))
+    return [_Map("masking", MASKING, part, field, "labial")]
+
+
+def _colour_pictures(plan: Plan) -> list[Picture]:
+    """The crown in its predicted colours, spectra, and colour against room."""
+    found = []
+    if plan.colour_map is not None:
+        part, (srgb,) = _veneer(plan, np.nan_to_num(plan.colour_map.srgb, nan=1.0))
+        look = view_of(plan.frame, "labial")
+        seen = look.seen(part.vertices_mm)[:, :2]
+        place = _placed(seen.min(axis=0), seen.max(axis=0))
+        png = preview_picture(part, look, srgb, place=place, zones=plan.colour)
+        told = "; ".join(f"{zone.zone} zone {zone.words}" for zone in plan.colour)
+        words = f"predicted colour, {look.words}: {PREVIEW_WORDS}; {told}"
+        found.append(Picture(f"colour-{_file_word(plan.frame, 'labial')}", words, png))
+    for name, chart in (("spectra", spectra_picture), ("thickness-colour", thickness_picture)):
+        drawn = chart(plan.colour)
+        if drawn is not None:
+            found.append(Picture(name, drawn[1], drawn[0]))
+    return found
 
 
 def crown_picture(

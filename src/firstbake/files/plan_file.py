@@ -8,6 +8,7 @@ from firstbake import __version__
 from firstbake.crown import Plan
 from firstbake.files import plan_schema as out
 from firstbake.files.case_file import LoadedCase, MeshNote
+from firstbake.files.recipe_file import recipe_out
 from firstbake.mesh import Floats
 from firstbake.room import Region, Room
 
@@ -148,6 +149,11 @@ def _colour_out(plan: Plan) -> list[out.ColourOut]:
             stack_mm=list(z.stack_mm),
             words=z.words,
             weak=list(z.weak),
+            illuminants=dict(z.illuminants),
+            tp=z.tp,
+            wi_d=z.wi_d,
+            masking_delta_e00=z.masking_delta_e00,
+            lab_sd=z.lab_sd,
         )
         for z in plan.colour
     ]
@@ -172,6 +178,7 @@ def plan_file(loaded: LoadedCase, plan: Plan, *, green_s: float | None = None) -
         callipers=[out.CalliperOut(**asdict(c)) for c in plan.callipers],
         mix=[out.MixOut(**asdict(m)) for m in plan.mix],
         colour=_colour_out(plan),
+        recipe=None if plan.recipe is None else recipe_out(plan.recipe, used=case.use_recipe),
         firing=[out.ProgrammeOut(**{**asdict(p), "cautions": list(p.cautions)}) for p in plan.firing],
         allowances=allowances,
         limits=limits,

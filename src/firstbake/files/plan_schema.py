@@ -2,6 +2,8 @@
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from firstbake.files.recipe_schema import RecipeOut
+
 Lab = tuple[float, float, float]
 PointMm = tuple[float, float, float]
 
@@ -160,6 +162,20 @@ class ColourOut(_Part):
     stack_mm: list[tuple[str, float]]
     words: str
     weak: list[str]
+    illuminants: dict[str, Lab] = Field(
+        default_factory=dict, description="light -> CIELAB against that light's own white, 2°"
+    )
+    tp: float | None = Field(
+        default=None,
+        description="translucency parameter of core and porcelain, tiles 0.03 and 0.87 in contact",
+    )
+    wi_d: float | None = Field(default=None, description="whiteness index for dentistry")
+    masking_delta_e00: float | None = Field(
+        default=None,
+        description="CIEDE2000 between the plan over this stump and over an ordinary one; null when no stump "
+        "was ordered",
+    )
+    lab_sd: Lab | None = Field(default=None, description="one standard deviation along L*, a*, b*")
 
 
 class ProgrammeOut(_Part):
@@ -204,6 +220,7 @@ class PlanFile(_Part):
     callipers: list[CalliperOut]
     mix: list[MixOut]
     colour: list[ColourOut]
+    recipe: RecipeOut | None = Field(default=None, description="null where no target asks for one")
     firing: list[ProgrammeOut]
     allowances: dict[str, float]
     limits: dict[str, float]

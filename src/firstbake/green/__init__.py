@@ -5,7 +5,7 @@ from firstbake.green.build import build_green
 from firstbake.green.callipers import measure_callipers
 from firstbake.green.column_build import column_green
 from firstbake.green.green import Calliper, Green, Mix
-from firstbake.green.mix import mix_of
+from firstbake.green.mix import mix_of, weighed
 
 __all__ = [
     "Baked",
@@ -17,4 +17,5 @@ __all__ = [
     "column_green",
     "measure_callipers",
     "mix_of",
+    "weighed",
 ]

@@ -9,6 +9,7 @@ from firstbake.green.cutback import dentine_row
 from firstbake.green.green import Mix
 from firstbake.layering import Layers
 from firstbake.mesh import Floats
+from firstbake.powder import Powder
 
 
 def mix_of(case: Case, layers: Layers) -> tuple[Mix, ...]:
@@ -27,7 +28,10 @@ def mix_of(case: Case, layers: Layers) -> tuple[Mix, ...]:
     volumes = np.array([layer.volume_mm3 for layer in layers.layers]) + extra_of(case, layers).volumes_mm3
     laid = volumes + _cut_off_mm3(layers, volumes)
     rows = sorted(range(len(volumes)), key=lambda row: layers.layers[row].order)
-    return tuple(_mix(layers, row, laid_mm3=laid[row], placed_mm3=volumes[row], waste=waste) for row in rows)
+    return tuple(
+        weighed(layers.layers[row].powder, laid_mm3=laid[row], placed_mm3=volumes[row], waste=waste)
+        for row in rows
+    )
 
 
 def _cut_off_mm3(layers: Layers, volumes_mm3: Floats) -> Floats:
@@ -40,8 +44,12 @@ def _cut_off_mm3(layers: Layers, volumes_mm3: Floats) -> Floats:
     return off
 
 
-def _mix(layers: Layers, row: int, *, laid_mm3: float, placed_mm3: float, waste: float) -> Mix:
-    powder = layers.layers[row].powder
+def weighed(powder: Powder, *, laid_mm3: float, placed_mm3: float, waste: float) -> Mix:
+    """What to weigh of one powder.
+
+    laid_mm3, placed_mm3 : fired volume of what is laid on, and of that what ends in the build
+    waste                : share of the mix that stays on the slab, at least 0 and less than 1
+    """
     placed, laid = (v * 1e-3 * powder.fired_density_g_per_cm3 for v in (placed_mm3, laid_mm3))
     grams = laid / (1 - waste)
     price = powder.price_per_g

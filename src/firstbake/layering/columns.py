@@ -8,13 +8,15 @@ from numpy.typing import NDArray
 from firstbake.layering.blend import smooth_step
 from firstbake.layering.choice import Choice, layer_mm
 from firstbake.layering.cut_back import CutBack
-from firstbake.layering.enamel import Site
+from firstbake.layering.enamel import Site, by_height
 from firstbake.layering.field import CutBackField
 from firstbake.mesh import Floats, Surface
+from firstbake.powder import Powder
 from firstbake.room import Room
 
 _SAMPLES = 17
 _TRANSPARENT_SHARE = 0.4
+_PRESCRIBED_SHARE = 2.0 / 3.0
 _OPAQUE_DENTINE_SHARE = 0.5
 _SHORT_BY_MM = 0.3
 
@@ -24,16 +26,19 @@ class Wishes:
     """Thickness of the optional thin layers at the site's vertices where there is room for them, (k,) mm.
 
     coats_mm : one array per coat, from the core outward
+    transparent_share : most of the enamel that transparent takes, unit 1
     """
 
     coats_mm: tuple[Floats, ...]
     opaque_dentine_mm: Floats
     transparent_mm: Floats
+    transparent_share: float = _TRANSPARENT_SHARE
 
     def spread(self, field: CutBackField) -> "Wishes":
         """The same over the whole contour, 0 where nothing is veneered."""
         coats = tuple(field.spread(coat) for coat in self.coats_mm)
-        return Wishes(coats, field.spread(self.opaque_dentine_mm), field.spread(self.transparent_mm))
+        thin = field.spread(self.opaque_dentine_mm), field.spread(self.transparent_mm)
+        return Wishes(coats, *thin, self.transparent_share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,6 +67,8 @@ def wishes_of(choice: Choice, site: Site, rules: CutBack) -> Wishes:
     is less than 0.3 mm above what the limits need. Transparent lies in the incisal third, on front teeth only
     between the lobes and at the corners, on back teeth toward the cusps.
     """
+    if rules.by_zone:
+        return _prescribed(choice, site, rules)
     ones, zeros = np.ones_like(site.room_mm), np.zeros_like(site.room_mm)
     opaque_dentine, transparent = zeros, zeros
     if choice.opaque_dentine is not None:
@@ -76,6 +83,20 @@ def wishes_of(choice: Choice, site: Site, rules: CutBack) -> Wishes:
             third = third * (1.0 - site.table + site.table * site.relief)
         transparent = layer_mm(choice.transparent) * third
     return Wishes(tuple(layer_mm(p) * ones for p in choice.coats), opaque_dentine, transparent)
+
+
+def _prescribed(choice: Choice, site: Site, rules: CutBack) -> Wishes:
+    """What the rules prescribe by zone; a role they do not name keeps its usual thickness everywhere."""
+
+    def wish(powder: Powder | None) -> Floats:
+        if powder is None:
+            return np.zeros_like(site.room_mm)
+        zones = rules.zones_of(powder.role)
+        usual = layer_mm(powder) if zones is None else 0.0
+        return by_height(site, (usual, usual, usual) if zones is None else zones)
+
+    coats = tuple(wish(powder) for powder in choice.coats)
+    return Wishes(coats, wish(choice.opaque_dentine), wish(choice.transparent), _PRESCRIBED_SHARE)
 
 
 def _between_lobes(site: Site, rules: CutBack) -> Floats:
@@ -120,8 +141,8 @@ def split(room_mm: Floats, enamel_mm: Floats, wishes: Wishes, *, veneered: NDArr
 
     enamel_mm : (n,) what lies outside the cut-back
     Coats keep their thickness as long as anything is left under the enamel; opaque dentine takes at most half
-    of what the coats leave; transparent takes at most 0.4 of the enamel. All are 0 where nothing is veneered
-    or the core stands out of the contour.
+    of what the coats leave; transparent takes at most its share of the enamel. All are 0 where nothing is
+    veneered or the core stands out of the contour.
     """
     total = np.where(veneered, np.maximum(room_mm, 0.0), 0.0)
     outside = np.clip(enamel_mm, 0.0, total)
@@ -131,5 +152,5 @@ def split(room_mm: Floats, enamel_mm: Floats, wishes: Wishes, *, veneered: NDArr
         coats.append(np.minimum(wish, left))
         left = left - coats[-1]
     opaque_dentine = np.minimum(wishes.opaque_dentine_mm, _OPAQUE_DENTINE_SHARE * left)
-    transparent = np.minimum(wishes.transparent_mm, _TRANSPARENT_SHARE * outside)
+    transparent = np.minimum(wishes.transparent_mm, wishes.transparent_share * outside)
     return Parts(tuple(coats), opaque_dentine, left - opaque_dentine, outside - transparent, transparent)

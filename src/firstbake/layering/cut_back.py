@@ -32,6 +32,8 @@ class CutBack:
       least_enamel_mm, least_dentine_mm : from the limits of the case
       coats_mm      : liner and opaque between core and dentine
       blend_mm      : reach of the rounded seams between the rules
+    by_zone : (role, (mm in the cervical, middle and edge part)) of coats, opaque dentine and transparent, in
+              place of what is usual for them; empty for the usual
     sources : name of a field -> where its value comes from
     raises  : BadCase on a length below 0 or a share outside 0 to 1
     """
@@ -57,6 +59,7 @@ class CutBack:
     corner_mm: float = 0.0
     coats_mm: float = 0.0
     blend_mm: float = 0.2
+    by_zone: tuple[tuple[str, tuple[float, float, float]], ...] = ()
     sources: dict[str, str] = field(default_factory=dict, compare=False)
 
     def __post_init__(self) -> None:
@@ -66,6 +69,10 @@ class CutBack:
                 raise BadCase(f"cut-back {entry.name} is {value}; give a length of 0 mm or more")
             if entry.name.endswith("_share") and not 0 <= value <= 1:
                 raise BadCase(f"cut-back {entry.name} is {value}; give a share from 0 to 1")
+
+    def zones_of(self, role: str) -> tuple[float, float, float] | None:
+        """Thickness of that role in the three parts as prescribed, mm, or None."""
+        return next((zones for name, zones in self.by_zone if name == role), None)
 
     @property
     def least_room_mm(self) -> float:
@@ -126,6 +133,7 @@ _USUAL_SOURCE = {
     "fade_mm": _PRACTICE + "; no enamel at the margin itself",
     "room_share": _PRACTICE + "; at least half of the room stays dentine",
     "blend_mm": _HERE,
+    "by_zone": "none prescribed: thin layers as usual",
 }
 
 

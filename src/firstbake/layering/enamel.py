@@ -160,12 +160,7 @@ def wanted_mm(site: Site, rules: CutBack) -> Floats:
     the least dentine leaves; never below the least enamel (see least_mm). Runs out over fade_mm at the margin
     and is 0 where nothing is veneered.
     """
-    w = site.height_share
-    rule = (
-        rules.cervical_mm
-        + (rules.middle_mm - rules.cervical_mm) * smooth_step((w - 0.08) / 0.4)
-        + (rules.edge_mm - rules.middle_mm) * smooth_step((w - 0.45) / 0.5)
-    )
+    rule = by_height(site, (rules.cervical_mm, rules.middle_mm, rules.edge_mm))
     rule = rule * (rules.inner_share + (1.0 - rules.inner_share) * site.outer)
     occlusal = rules.fissure_mm + (rules.edge_mm - rules.fissure_mm) * site.relief
     rule = rule + (occlusal - rule) * site.table
@@ -174,6 +169,14 @@ def wanted_mm(site: Site, rules: CutBack) -> Floats:
     spare = np.maximum(site.room_mm - rules.coats_mm - rules.least_dentine_mm, 0.0)
     least, _ = least_mm(site, rules)
     return np.maximum(np.minimum(rule, spare) * fade(site, rules), least)
+
+
+def by_height(site: Site, zones_mm: tuple[float, float, float]) -> Floats:
+    """(n,) from the cervical over the middle to the edge part, blended by height, mm."""
+    cervical, middle, edge = zones_mm
+    w = site.height_share
+    rule = cervical + (middle - cervical) * smooth_step((w - 0.08) / 0.4)
+    return np.asarray(rule + (edge - middle) * smooth_step((w - 0.45) / 0.5))
 
 
 def _relief_of_lobes(site: Site, rules: CutBack) -> Floats:

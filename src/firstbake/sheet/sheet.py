@@ -130,6 +130,21 @@ class ColourRow:
 
 
 @dataclass(frozen=True)
+class RecipeRow:
+    """One zone of the recipe: layers in words, CIEDE2000 to the target as planned, expected and its doubt.
+
+    verdict : "reached", "near" or "not reached"
+    """
+
+    zone: str
+    layers: str
+    delta_e00: float
+    robust_delta_e00: float
+    doubt_delta_e00: float
+    verdict: str
+
+
+@dataclass(frozen=True)
 class Warned:
     """One warning and what can be done about it, most useful first.
 
@@ -172,6 +187,7 @@ class Sheet:
     lots     : materials whose lot is to be written in
     notes    : how the figures were found (model, frame, allowances), short sentences
     prevail  : who comes first
+    recipe, recipe_line : the recipe by zone and which it is; empty where the usual layers are laid
     """
 
     head: Head
@@ -194,3 +210,5 @@ class Sheet:
     notes: tuple[str, ...]
     prevail: str
     drawings: tuple[Drawing, ...]
+    recipe: tuple[RecipeRow, ...] = ()
+    recipe_line: str = ""

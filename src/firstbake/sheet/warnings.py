@@ -27,9 +27,10 @@ if TYPE_CHECKING:
 _CHOICES = 4  # so many other choices stand at one warning
 _NAMED = 3  # so many places of one kind are named
 _COLOUR = ("Colour,", "All zones")  # how crown begins a sentence on colour
-# said by the drawings, in the lead, or with their hazard
+# said by the drawings, in the lead, in the table of the recipe, or with their hazard
 _ELSEWHERE = re.compile(
-    r"^(The tooth's axes|Contour and core come from calliper sizes|Room not measured)|do not belong together"
+    r"^(The tooth's axes|Contour and core come from calliper sizes|Room not measured|Recipe, )"
+    r"|do not belong together"
 )
 _CARDS = re.compile(r"(?<=nvented optics) \([^)]*\)")  # the cards stand among the lots
 _NEEDLESS = re.compile(

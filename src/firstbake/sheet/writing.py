@@ -10,6 +10,7 @@ from firstbake.sheet.cautions import FOOTNOTE, at_step, at_the_foot, cooling_lin
 from firstbake.sheet.contacts import contact_rows
 from firstbake.sheet.drawings import drawings_of
 from firstbake.sheet.lead import lead_of, second_of, short_places, zone_word
+from firstbake.sheet.recipe_rows import recipe_line, recipe_rows
 from firstbake.sheet.sheet import Head, Sheet
 from firstbake.sheet.steps import steps_of
 from firstbake.sheet.tables import calliper_rows, colour_rows, firing_rows, mix_rows
@@ -49,6 +50,8 @@ def write_sheet(plan: Plan) -> Sheet:
         notes=_notes(plan),
         prevail=PREVAIL,
         drawings=drawings_of(plan),
+        recipe=recipe_rows(plan),
+        recipe_line=recipe_line(plan),
     )
 
 
