@@ -8,6 +8,7 @@ ARROWS: tuple[tuple[str, ...], ...] = (
     ("files",),
     ("sheet",),
     ("crown",),
+    ("tabs",),
     ("colour", "firing", "green"),
     ("layering",),
     ("room",),

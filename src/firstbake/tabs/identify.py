@@ -1,0 +1,198 @@
+"""From tabs to absorption and scattering with their doubt, or to a sentence that says why not."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstbake.colour import grid_nm, lab_from_reflectance
+from firstbake.errors import BadInput
+from firstbake.powder import Optics
+from firstbake.tabs.contact import ContactCheck, check_contact, unlikely
+from firstbake.tabs.fit import Fit, Prior, fit_tabs
+from firstbake.tabs.start import Start, start_of
+from firstbake.tabs.tab import ADVISED_MM, Tab, TabSet
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: Black and white must differ by this many standard deviations of their difference (chosen here).
+_CLEAR_OF_NOISE = 3.0
+#: Scattering known worse than this counts as not identified (chosen here).
+_MOST_DOUBT = 0.4
+#: Above this share of wavelengths that are not identified the tabs are refused (chosen here).
+_MOST_BLIND = 0.45
+#: Doubt of scattering drawn on into a band where it can't be seen, beside that of the drawing (chosen here).
+_DRAWN_ON = 0.15
+#: Colour difference black to white, CIELAB, in which tabs tell most (this project's noise study, simulated).
+BEST_TP = (8.0, 30.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Identified:
+    """What tabs tell about a powder.
+
+    wavelength_nm : (31,) nm
+    absorption_per_mm, scattering_per_mm : (31,) 1/mm
+    absorption_sd_per_mm, scattering_sd_per_mm : (31,) one standard deviation, 1/mm
+    correlation : (31,) of both errors, -1 to 1
+    drawn_on    : (31,) True where scattering was drawn on from other wavelengths
+    contact     : what the readings say about the declared contact
+    notes       : what is doubtful, in sentences
+    """
+
+    wavelength_nm: Floats
+    absorption_per_mm: Floats
+    scattering_per_mm: Floats
+    absorption_sd_per_mm: Floats
+    scattering_sd_per_mm: Floats
+    correlation: Floats
+    drawn_on: Flags
+    contact: ContactCheck
+    notes: tuple[str, ...]
+
+    def optics(self, *, index: float, source: str, status: str = "measured") -> Optics:
+        """The optics for a card, with their doubt."""
+        return Optics(
+            self.wavelength_nm,
+            self.absorption_per_mm,
+            self.scattering_per_mm,
+            index,
+            status,
+            source,
+            self.absorption_sd_per_mm,
+            self.scattering_sd_per_mm,
+        )
+
+
+def identify(tabs: TabSet) -> Identified:
+    """Absorption and scattering, 400 to 700 nm at 10 nm, from one or more tabs over black and white.
+
+    method : two-flux layers with the faces of tab and tiles (colour.faces), solved in closed form for one
+             tab and by least squares over all readings for more; thickness and scale errors go into the
+             doubt. Where the tabs hide their tiles the scattering is drawn on from the other wavelengths,
+             with a doubt to match, and the notes say so
+    raises : BadInput when the tabs can't identify the powder, saying which band and what to make instead
+    """
+    clear = clear_of_noise(tabs)
+    if 1.0 - clear.mean() > _MOST_BLIND:
+        raise BadInput(_refusal(tabs, ~clear))
+    start = start_of(tabs, clear=clear)
+    begin = (start.absorption_per_mm, start.scattering_per_mm)
+    fit = fit_tabs(tabs, start=begin)
+    blind = _blind(fit, clear=clear, start=start)
+    contact = check_contact(tabs, fit, start=start)
+    if blind.mean() > _MOST_BLIND:
+        raise BadInput(_refusal(tabs, blind))
+    if blind.any():
+        fit = fit_tabs(tabs, start=begin, prior=_drawn_on(fit, blind))
+    widened = max(fit.misfit / fit.free_readings, 1.0) if unlikely(fit) else 1.0
+    sd = np.sqrt(np.einsum("wpp->wp", fit.covariance) * widened)
+    notes = tuple(_notes(tabs, fit, start=start, blind=blind, widened=widened))
+    return Identified(
+        grid_nm(),
+        fit.absorption_per_mm,
+        fit.scattering_per_mm,
+        sd[:, 0],
+        sd[:, 1],
+        fit.covariance[:, 0, 1] * widened / (sd[:, 0] * sd[:, 1]),
+        blind,
+        contact,
+        notes,
+    )
+
+
+def translucency(tab: Tab) -> float:
+    """CIELAB difference of a tab between its white and its black tile, D65, 2 degrees."""
+    white, black = lab_from_reflectance(tab.over_white), lab_from_reflectance(tab.over_black)
+    return float(np.linalg.norm(white - black))
+
+
+def clear_of_noise(tabs: TabSet) -> Flags:
+    """(31,) True where at least one tab lets its tile be seen clear of the noise."""
+    clear = np.zeros(31, dtype=bool)
+    for tab in tabs.tabs:
+        noise = tabs.reading_sd * np.sqrt(sum(1.0 / n for n in tab.readings))
+        clear |= np.abs(tab.over_white - tab.over_black) > _CLEAR_OF_NOISE * noise
+    return clear
+
+
+def _blind(fit: Fit, *, clear: Flags, start: Start) -> Flags:
+    """(31,) True where no tab shows its tile, or scattering is hardly known."""
+    doubt = np.sqrt(fit.covariance[:, 1, 1]) / fit.scattering_per_mm
+    return np.asarray(~clear | start.impossible | (doubt > _MOST_DOUBT))
+
+
+def _drawn_on(fit: Fit, blind: Flags) -> Prior:
+    """Scattering in the blind band by a power of the wavelength through the nearer half of the rest."""
+    log_nm = np.log(grid_nm())
+    known = np.flatnonzero(~blind)
+    expected, sd = np.zeros(31), np.full(31, np.inf)
+    for row in np.flatnonzero(blind):
+        near = known[np.argsort(np.abs(known - row), kind="stable")[: max(len(known) // 2, 6)]]
+        line = np.polynomial.polynomial.polyfit(log_nm[near], np.log(fit.scattering_per_mm[near]), 1)
+        off = np.log(fit.scattering_per_mm[near]) - (line[0] + line[1] * log_nm[near])
+        reach = abs(log_nm[row] - log_nm[near].mean()) / max(float(np.std(log_nm[near])), 1e-3)
+        drawn = float(np.exp(line[0] + line[1] * log_nm[row]))
+        share = np.hypot(_DRAWN_ON, float(np.std(off)) * np.sqrt((1 + reach**2) / len(near)))
+        expected[row], sd[row] = drawn, drawn * share
+    return Prior(expected, sd)
+
+
+def _refusal(tabs: TabSet, blind: Flags) -> str:
+    sizes = " and ".join(f"{tab.thickness_mm:.3g}" for tab in tabs.tabs)
+    lift = max((tab.over_white - tab.over_black)[blind].mean() for tab in tabs.tabs)
+    return (
+        f"Tabs of {sizes} mm can't identify this powder at {_bands(blind)}: over white they read only "
+        f"{lift:.3f} more than over black, too little beside the noise of {tabs.reading_sd:g}. "
+        f"Make {_advice(tabs)}, so that black and white differ by {BEST_TP[0]:g} to {BEST_TP[1]:g} in CIELAB"
+    )
+
+
+def _advice(tabs: TabSet) -> str:
+    thin, thick = ADVISED_MM[tabs.role]
+    made = min(tab.thickness_mm for tab in tabs.tabs)
+    if made <= thin:
+        return f"tabs of {made / 2:.2g} mm (those of {made:g} mm hide too much)"
+    return f"tabs of {thin:.2f} and {thick:.2f} mm"
+
+
+def _bands(flags: Flags) -> str:
+    """The wavelengths in words, "400 to 450 nm and at 700 nm"."""
+    nm = grid_nm()[flags]
+    parts, first = [], nm[0]
+    for here, after in zip(nm, [*nm[1:], np.inf], strict=True):
+        if after - here > 10.5:
+            parts.append(f"{first:.0f} to {here:.0f} nm" if here > first else f"{here:.0f} nm")
+            first = after
+    return ", ".join(parts[:-1]) + (" and " if len(parts) > 1 else "") + parts[-1]
+
+
+def _notes(tabs: TabSet, fit: Fit, *, start: Start, blind: Flags, widened: float) -> list[str]:
+    notes = []
+    low, high = BEST_TP
+    for tab in tabs.tabs:
+        shown = translucency(tab)
+        if not low <= shown <= high:
+            way = "thinner" if shown < low else "thicker"
+            notes.append(
+                f"The {tab.thickness_mm:g} mm tab differs by {shown:.1f} in CIELAB between black and white; "
+                f"{low:g} to {high:g} tells most, a {way} one would be better"
+            )
+    if blind.any():
+        notes.append(
+            f"At {_bands(blind)} no light gets through that the instrument could tell from noise; "
+            "scattering there is drawn on from the other wavelengths, with more doubt"
+        )
+    negative = (fit.absorption_per_mm <= 0.0) | start.negative
+    if negative.any():
+        notes.append(
+            f"At {_bands(negative)} only a negative absorption would fit, as noise makes of a very clear "
+            "powder; 0 or nearly 0 stands there"
+        )
+    if widened > 1.0:
+        notes.append(
+            f"The tabs disagree by {np.sqrt(widened):.1f} times the stated doubts; every doubt is widened by "
+            "as much"
+        )
+    return notes
