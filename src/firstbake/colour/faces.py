@@ -1,7 +1,6 @@
 """What happens where the refractive index jumps: the outer face, a face inside, a face to the open mouth."""
 
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -33,7 +32,6 @@ def fresnel(index: float, angle_rad: ArrayLike) -> Floats:
     return np.asarray(np.where(square <= 0.0, 1.0, 0.5 * (across**2 + along**2)))
 
 
-@cache
 def diffuse_reflectances(index: float) -> tuple[float, float]:
     """Reflectance of a smooth face for diffuse light, from the thin and from the dense side, unit 1.
 
@@ -63,18 +61,19 @@ def across(beneath: ArrayLike, *, index_beneath: float, index_above: float) -> F
               face from each side (Saunderson 1942, J Opt Soc Am 32:727; from memory, unverified)
     """
     r = np.asarray(beneath, dtype=np.float64)
-    above, under = _sides(index_beneath, index_above)
+    above, under = both_sides(index_beneath, index_above)
     return np.asarray(above + (1.0 - above) * (1.0 - under) * r / (1.0 - under * r))
 
 
 def across_slope(beneath: ArrayLike, *, index_beneath: float, index_above: float) -> Floats:
     """Derivative of across() with respect to `beneath`, unit 1."""
     r = np.asarray(beneath, dtype=np.float64)
-    above, under = _sides(index_beneath, index_above)
+    above, under = both_sides(index_beneath, index_above)
     return np.asarray((1.0 - above) * (1.0 - under) / (1.0 - under * r) ** 2)
 
 
-def _sides(index_beneath: float, index_above: float) -> tuple[float, float]:
+def both_sides(index_beneath: float, index_above: float) -> tuple[float, float]:
+    """Diffuse reflectance of a face from above and from beneath, unit 1."""
     thin_side, dense_side = diffuse_reflectances(
         max(index_beneath, index_above) / min(index_beneath, index_above)
     )
