@@ -10,6 +10,7 @@ from firstbake.colour.faces import (
     outer_face,
 )
 from firstbake.colour.layers import layer, over, thick_reflectance
+from firstbake.colour.mixing import MixCorrection, correction_from_tab, mixed_optics, volume_shares
 from firstbake.colour.observer import (
     ILLUMINANTS,
     lab_from_reflectance,
@@ -34,10 +35,12 @@ __all__ = [
     "ILLUMINANTS",
     "PERCEPTIBLE_DELTA_E00",
     "LowerEnd",
+    "MixCorrection",
     "OuterFace",
     "Stack",
     "ZoneColour",
     "across",
+    "correction_from_tab",
     "delta_e00",
     "difference_in_words",
     "diffuse_reflectances",
@@ -47,6 +50,7 @@ __all__ = [
     "lab_from_xyz",
     "layer",
     "metameric_difference",
+    "mixed_optics",
     "name_of",
     "on_grid",
     "outer_face",
@@ -58,6 +62,7 @@ __all__ = [
     "srgb_from_lab",
     "stack_of",
     "thick_reflectance",
+    "volume_shares",
     "weights_of",
     "white_of",
     "xyz_from_lab",

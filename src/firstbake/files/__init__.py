@@ -13,11 +13,16 @@ from firstbake.files.pictures import Picture, plan_pictures
 from firstbake.files.plan_file import plan_file, room_file
 from firstbake.files.plan_schema import PlanFile, RoomFile
 from firstbake.files.points import read_points
+from firstbake.files.powder_card import AddedPowder, CardOrder, add_powder, share
 from firstbake.files.result import Written, write_plan
 from firstbake.files.stand_in import MadeCore, write_stand_in
+from firstbake.files.tab_file import TabFile, read_tabs
+from firstbake.files.tab_sheet import tab_sheet_pdf, write_tab_sheet
 
 __all__ = [
+    "AddedPowder",
     "BakeFile",
+    "CardOrder",
     "CaseFile",
     "LoadedCase",
     "MadeCore",
@@ -25,7 +30,9 @@ __all__ = [
     "PlanFile",
     "ReadMesh",
     "RoomFile",
+    "TabFile",
     "Written",
+    "add_powder",
     "check_output",
     "density_table",
     "find_card",
@@ -38,9 +45,12 @@ __all__ = [
     "read_points",
     "read_powder",
     "read_surface",
+    "read_tabs",
     "room_file",
+    "share",
     "sheet_pdf",
     "staged_folder",
+    "tab_sheet_pdf",
     "write_3mf",
     "write_bake",
     "write_demo",
@@ -49,4 +59,5 @@ __all__ = [
     "write_ply",
     "write_stand_in",
     "write_stl",
+    "write_tab_sheet",
 ]

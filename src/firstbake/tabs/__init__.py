@@ -14,6 +14,7 @@ from firstbake.tabs.tab import (
     Tab,
     TabSet,
 )
+from firstbake.tabs.three_band import LabTab, identify_from_lab
 
 __all__ = [
     "ADVISED_MM",
@@ -26,9 +27,11 @@ __all__ = [
     "THIN_THICKNESS_SD_MM",
     "ContactCheck",
     "Identified",
+    "LabTab",
     "Tab",
     "TabSet",
     "identify",
+    "identify_from_lab",
     "reading",
     "translucency",
     "under_tab",

@@ -76,7 +76,7 @@ def _by_misfit(tabs: TabSet, fit: Fit, *, start: Start) -> ContactCheck:
     least, best = min(fits)
     if least < _BETTER_SHARE * fit.misfit:
         said = " and ".join(
-            f"{contact} under the {tab.thickness_mm:g} mm tab"
+            f"{contact} under the {tab.thickness_mm:.3g} mm tab"
             for tab, contact in zip(tabs.tabs, best, strict=True)
         )
         return ContactCheck(

@@ -39,6 +39,7 @@ class Identified:
     drawn_on    : (31,) True where scattering was drawn on from other wavelengths
     contact     : what the readings say about the declared contact
     notes       : what is doubtful, in sentences
+    three_band  : True for an estimate from CIELAB
     """
 
     wavelength_nm: Floats
@@ -50,6 +51,7 @@ class Identified:
     drawn_on: Flags
     contact: ContactCheck
     notes: tuple[str, ...]
+    three_band: bool = False
 
     def optics(self, *, index: float, source: str, status: str = "measured") -> Optics:
         """The optics for a card, with their doubt."""
@@ -145,15 +147,16 @@ def _refusal(tabs: TabSet, blind: Flags) -> str:
     return (
         f"Tabs of {sizes} mm can't identify this powder at {_bands(blind)}: over white they read only "
         f"{lift:.3f} more than over black, too little beside the noise of {tabs.reading_sd:g}. "
-        f"Make {_advice(tabs)}, so that black and white differ by {BEST_TP[0]:g} to {BEST_TP[1]:g} in CIELAB"
+        f"Make {advice(tabs)}, so that black and white differ by {BEST_TP[0]:g} to {BEST_TP[1]:g} in CIELAB"
     )
 
 
-def _advice(tabs: TabSet) -> str:
+def advice(tabs: TabSet) -> str:
+    """Which tabs to make instead, in words."""
     thin, thick = ADVISED_MM[tabs.role]
     made = min(tab.thickness_mm for tab in tabs.tabs)
     if made <= thin:
-        return f"tabs of {made / 2:.2g} mm (those of {made:g} mm hide too much)"
+        return f"tabs of {made / 2:.2g} mm (those of {made:.3g} mm hide too much)"
     return f"tabs of {thin:.2f} and {thick:.2f} mm"
 
 
@@ -176,7 +179,7 @@ def _notes(tabs: TabSet, fit: Fit, *, start: Start, blind: Flags, widened: float
         if not low <= shown <= high:
             way = "thinner" if shown < low else "thicker"
             notes.append(
-                f"The {tab.thickness_mm:g} mm tab differs by {shown:.1f} in CIELAB between black and white; "
+                f"The {tab.thickness_mm:.3g} mm tab differs by {shown:.1f} in CIELAB between black and white; "
                 f"{low:g} to {high:g} tells most, a {way} one would be better"
             )
     if blind.any():
