@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.stats import chi2
 
 from firstbake.colour import grid_nm
-from firstbake.tabs.fit import Fit, fit_tabs
+from firstbake.tabs.fit import FEW_ROUNDS, Fit, fit_tabs
 from firstbake.tabs.start import Start
 from firstbake.tabs.tab import CONTACTS, TabSet
 
@@ -72,7 +72,9 @@ def _by_misfit(tabs: TabSet, fit: Fit, *, start: Start) -> ContactCheck:
     declared = tuple(tab.contact for tab in tabs.tabs)
     begin = (start.absorption_per_mm, start.scattering_per_mm)
     others = [c for c in product(CONTACTS, repeat=len(declared)) if c != declared]
-    fits = [(fit_tabs(tabs, start=begin, contacts=other).misfit, other) for other in others]
+    fits = [
+        (fit_tabs(tabs, start=begin, contacts=other, rounds=FEW_ROUNDS).misfit, other) for other in others
+    ]
     least, best = min(fits)
     if least < _BETTER_SHARE * fit.misfit:
         said = " and ".join(

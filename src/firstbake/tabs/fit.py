@@ -16,8 +16,10 @@ from firstbake.tabs.tab import TabSet
 
 Floats = NDArray[np.float64]
 
-_ROUNDS = 60
+#: Most steps of a fit; and of a fit that only has to be told from a bad one.
+ROUNDS, FEW_ROUNDS = 30, 10
 _SETTLED = 1e-12
+_SETTLED_COST = 1e-6
 _STEP = 1e-6
 _MOST_CHANGE = 0.7
 _LEAST = 1e-9
@@ -65,14 +67,12 @@ class _Sum:
 
     def predicted(self, local: Floats, shared: Floats) -> Floats:
         """(31, m) readings. local : (31, 4) K, S, black, white; shared : (n + 1,) thickness shifts, scale."""
-        absorption, scattering, black, white = local.T
-        found = [black, white]
+        absorption, scattering = local[:, 0], local[:, 1]
+        tiles = local[:, 2:].T
+        found = [*tiles]
         for tab, contact, shift in zip(self.tabs.tabs, self.contacts, shared[:-1], strict=True):
-            for tile in (black, white):
-                under = under_tab(tile, self.tabs, contact=contact)
-                found.append(
-                    reading(absorption, scattering, tab.thickness_mm + shift, under=under, tabs=self.tabs)
-                )
+            under = under_tab(tiles, self.tabs, contact=contact)
+            found += [*reading(absorption, scattering, tab.thickness_mm + shift, under=under, tabs=self.tabs)]
         return np.asarray(np.stack(found, axis=1) * (1.0 + shared[-1]))
 
 
@@ -82,24 +82,26 @@ def fit_tabs(
     start: tuple[Floats, Floats],
     contacts: tuple[str, ...] | None = None,
     prior: Prior | None = None,
+    rounds: int = ROUNDS,
 ) -> Fit:
     """Fit absorption and scattering to all tabs at once.
 
     start    : (31,) absorption and (31,) scattering to begin with, 1/mm
     contacts : one for each tab in place of the declared ones
     prior    : scattering known beforehand, or None
+    rounds   : most steps
     """
     whole = _sum_of(tabs, contacts or tuple(tab.contact for tab in tabs.tabs))
     local = np.stack([*start, tabs.black_tile, tabs.white_tile], axis=1)
     shared = np.zeros(len(whole.shared_sd))
     cost = _cost(whole, local, shared, prior=prior)
-    for _ in range(_ROUNDS):
+    for _ in range(rounds):
         step, drift, _ = _newton(whole, local, shared, prior=prior)
         moved, moved_shared, new_cost = _shortened(whole, (local, shared), (step, drift), prior=prior)
         change = float(np.max(np.abs(moved - local) / (np.abs(local) + _LEAST)))
         if new_cost <= cost:
             local, shared = moved, moved_shared
-        if new_cost >= cost * (1 - 1e-10) - 1e-25 or change < _SETTLED:
+        if new_cost >= cost * (1 - _SETTLED_COST) - 1e-20 or change < _SETTLED:
             break
         cost = new_cost
     _, _, covariance = _newton(whole, local, shared, prior=prior)

@@ -1,5 +1,7 @@
 """What the instrument should read over a tab, from absorption, scattering and what lies under it."""
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -9,6 +11,7 @@ from firstbake.tabs.tab import TabSet
 Floats = NDArray[np.float64]
 
 _HIGHEST_INSIDE = 0.9999
+_face = cache(outer_face)
 
 
 def under_tab(tile: ArrayLike, tabs: TabSet, *, contact: str) -> Floats:
@@ -22,7 +25,7 @@ def under_tab(tile: ArrayLike, tabs: TabSet, *, contact: str) -> Floats:
     seen = np.asarray(tile, dtype=np.float64)
     if contact == "air gap":
         return np.minimum(across(seen, index_beneath=1.0, index_above=tabs.index), _HIGHEST_INSIDE)
-    body = np.clip(outer_face(tabs.tile_index, tabs.geometry).internal(seen), 0.0, _HIGHEST_INSIDE)
+    body = np.clip(_face(tabs.tile_index, tabs.geometry).internal(seen), 0.0, _HIGHEST_INSIDE)
     if tabs.tile_index == tabs.index:
         return np.asarray(body)
     return across(body, index_beneath=tabs.tile_index, index_above=tabs.index)
@@ -33,7 +36,7 @@ def reading(
 ) -> Floats:
     """Reflectance read over a tab, unit 1, of the shape of its parts.
 
-    under : internal reflectance under the tab (under_tab())
+    under : (..., 31) internal reflectance under the tab (under_tab()), one row for each tile
     """
     r, t = layer(absorption_per_mm, scattering_per_mm, thickness_mm)
-    return outer_face(tabs.index, tabs.geometry).seen(over(r, t, under))
+    return _face(tabs.index, tabs.geometry).seen(over(r, t, under))

@@ -9,7 +9,8 @@ from firstbake.colour import grid_nm, lab_from_reflectance
 from firstbake.errors import BadInput
 from firstbake.powder import Optics
 from firstbake.tabs.contact import ContactCheck, check_contact, unlikely
-from firstbake.tabs.fit import Fit, Prior, fit_tabs
+from firstbake.tabs.drawn_on import drawn_on
+from firstbake.tabs.fit import Fit, fit_tabs
 from firstbake.tabs.start import Start, start_of
 from firstbake.tabs.tab import ADVISED_MM, Tab, TabSet
 
@@ -20,10 +21,10 @@ Flags = NDArray[np.bool_]
 _CLEAR_OF_NOISE = 3.0
 #: Scattering known worse than this counts as not identified (chosen here).
 _MOST_DOUBT = 0.4
+#: A thickness known worse than this share of itself is refused (chosen here).
+_MOST_THICKNESS_DOUBT = 0.25
 #: Above this share of wavelengths that are not identified the tabs are refused (chosen here).
 _MOST_BLIND = 0.45
-#: Doubt of scattering drawn on into a band where it can't be seen, beside that of the drawing (chosen here).
-_DRAWN_ON = 0.15
 #: Colour difference black to white, CIELAB, in which tabs tell most (this project's noise study, simulated).
 BEST_TP = (8.0, 30.0)
 
@@ -79,15 +80,16 @@ def identify(tabs: TabSet) -> Identified:
     clear = clear_of_noise(tabs)
     if 1.0 - clear.mean() > _MOST_BLIND:
         raise BadInput(_refusal(tabs, ~clear))
+    _thickness_known(tabs)
     start = start_of(tabs, clear=clear)
     begin = (start.absorption_per_mm, start.scattering_per_mm)
     fit = fit_tabs(tabs, start=begin)
-    blind = _blind(fit, clear=clear, start=start)
+    blind = _blind(tabs, fit, clear=clear, start=start)
     contact = check_contact(tabs, fit, start=start)
     if blind.mean() > _MOST_BLIND:
         raise BadInput(_refusal(tabs, blind))
     if blind.any():
-        fit = fit_tabs(tabs, start=begin, prior=_drawn_on(fit, blind))
+        fit = drawn_on(tabs, fit, start=begin, blind=blind)
     widened = max(fit.misfit / fit.free_readings, 1.0) if unlikely(fit) else 1.0
     sd = np.sqrt(np.einsum("wpp->wp", fit.covariance) * widened)
     notes = tuple(_notes(tabs, fit, start=start, blind=blind, widened=widened))
@@ -119,26 +121,24 @@ def clear_of_noise(tabs: TabSet) -> Flags:
     return clear
 
 
-def _blind(fit: Fit, *, clear: Flags, start: Start) -> Flags:
+def _blind(tabs: TabSet, fit: Fit, *, clear: Flags, start: Start) -> Flags:
     """(31,) True where no tab shows its tile, or scattering is hardly known."""
-    doubt = np.sqrt(fit.covariance[:, 1, 1]) / fit.scattering_per_mm
-    return np.asarray(~clear | start.impossible | (doubt > _MOST_DOUBT))
+    doubt = fit.covariance[:, 1, 1] / fit.scattering_per_mm**2 - _thickness_doubt(tabs) ** 2
+    return np.asarray(~clear | start.impossible | (doubt > _MOST_DOUBT**2))
 
 
-def _drawn_on(fit: Fit, blind: Flags) -> Prior:
-    """Scattering in the blind band by a power of the wavelength through the nearer half of the rest."""
-    log_nm = np.log(grid_nm())
-    known = np.flatnonzero(~blind)
-    expected, sd = np.zeros(31), np.full(31, np.inf)
-    for row in np.flatnonzero(blind):
-        near = known[np.argsort(np.abs(known - row), kind="stable")[: max(len(known) // 2, 6)]]
-        line = np.polynomial.polynomial.polyfit(log_nm[near], np.log(fit.scattering_per_mm[near]), 1)
-        off = np.log(fit.scattering_per_mm[near]) - (line[0] + line[1] * log_nm[near])
-        reach = abs(log_nm[row] - log_nm[near].mean()) / max(float(np.std(log_nm[near])), 1e-3)
-        drawn = float(np.exp(line[0] + line[1] * log_nm[row]))
-        share = np.hypot(_DRAWN_ON, float(np.std(off)) * np.sqrt((1 + reach**2) / len(near)))
-        expected[row], sd[row] = drawn, drawn * share
-    return Prior(expected, sd)
+def _thickness_doubt(tabs: TabSet) -> float:
+    """Relative standard deviation of the best known thickness."""
+    return min(tab.thickness_sd_mm / tab.thickness_mm for tab in tabs.tabs)
+
+
+def _thickness_known(tabs: TabSet) -> None:
+    if _thickness_doubt(tabs) > _MOST_THICKNESS_DOUBT:
+        tab = max(tabs.tabs, key=lambda one: one.thickness_mm)
+        raise BadInput(
+            f"a tab of {tab.thickness_mm:.3g} mm known to {tab.thickness_sd_mm:.2g} mm tells too little; "
+            "measure it better (row thickness doubt mm) or make a thicker one"
+        )
 
 
 def _refusal(tabs: TabSet, blind: Flags) -> str:
@@ -179,7 +179,7 @@ def _notes(tabs: TabSet, fit: Fit, *, start: Start, blind: Flags, widened: float
         if not low <= shown <= high:
             way = "thinner" if shown < low else "thicker"
             notes.append(
-                f"The {tab.thickness_mm:.3g} mm tab differs by {shown:.1f} in CIELAB between black and white; "
+                f"The {tab.thickness_mm:.3g} mm tab differs by {shown:.1f} in CIELAB from black to white; "
                 f"{low:g} to {high:g} tells most, a {way} one would be better"
             )
     if blind.any():

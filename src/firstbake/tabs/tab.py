@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from firstbake.colour import GEOMETRIES, grid_nm
+from firstbake.colour import GEOMETRIES, grid_nm, outer_face
 from firstbake.errors import BadInput
 
 Floats = NDArray[np.float64]
@@ -113,11 +113,22 @@ class TabSet:
                 f"the doubt of a reading is {self.reading_sd:g}; it must be more than 0 and at most 0.05"
             )
         _check(self.black_tile, "the black tile")
+        self._above_mirror()
         _check(self.white_tile, "the white tile")
         if self.white_tile.min() - self.black_tile.max() < 0.2:
             raise BadInput(
                 f"the white tile reads {self.white_tile.min():.2f} and the black one up to "
                 f"{self.black_tile.max():.2f}; they must lie at least 0.2 apart, check which is which"
+            )
+
+    def _above_mirror(self) -> None:
+        """With the mirror reflection read along, nothing glazed or glassy reads less than it."""
+        mirror = outer_face(self.tile_index, self.geometry).mirror
+        least = min(float(r.min()) for r in (self.black_tile, *(tab.over_black for tab in self.tabs)))
+        if least < mirror - 4 * self.reading_sd:
+            raise BadInput(
+                f"a reading of {least:.3f} lies under the {mirror:.3f} that any glazed face mirrors with "
+                "specular included; check the geometry and the calibration"
             )
 
     @property
