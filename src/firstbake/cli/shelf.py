@@ -150,6 +150,50 @@ def _say_added(added: "AddedPowder") -> None:
     say(str(added.path))
 
 
+@shelf.command(name="add-mix")
+def add_mix_correction(
+    tabs: Path,
+    /,
+    *,
+    part: Annotated[list[str], Parameter(help="CARD=GRAMS of each powder in the mix, dry", negative="")],
+    shelf: Annotated[Path | None, Parameter(help="folder of the shelf; left out, your own shelf")] = None,
+    replace: Annotated[bool, Parameter(help="overwrite a stored mix of these powders", negative="")] = False,
+    json: Annotated[bool, Parameter(help="print the result as JSON", negative="")] = False,
+) -> None:
+    """What one fired mixed tab tells about mixing these powders, kept for predictions of their mixes.
+
+    Example: `firstbake shelf add-mix mixed.csv --part my-dentine=2 --part my-opaque-dentine=1`
+
+    Parameters
+    ----------
+    tabs
+        CSV file of readings of the mixed tab.
+    """
+    from firstbake.files import add_mix
+
+    added = add_mix(tabs, part, shelf=shelf, replace=replace)
+    one = added.correction
+    if json:
+        document = {
+            "card": str(added.path),
+            "powders": list(one.names),
+            "share": list(one.share),
+            "absorption_factor": one.absorption_factor.tolist(),
+            "scattering_factor": one.scattering_factor.tolist(),
+        }
+        sys.stdout.write(json_text.dumps(document, indent=2) + "\n")
+        return
+    mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(one.names, one.share, strict=True))
+    middle = (sorted(one.absorption_factor)[15], sorted(one.scattering_factor)[15])
+    say(
+        f"{mix} by volume: absorption {middle[0]:.2f} and scattering {middle[1]:.2f} times the straight sum "
+        "(middle of all wavelengths)."
+    )
+    for sentence in (added.found.contact.sentence, *added.found.notes):
+        say(f"{sentence}.")
+    say(str(added.path))
+
+
 @shelf.command(name="tab-sheet")
 def tab_sheet(*, out: Annotated[Path, Parameter(help="the PDF to write")] = Path("tabs.pdf")) -> None:
     """Print how to make and measure tabs of a powder.

@@ -7,6 +7,7 @@ from firstbake.files.case_schema import CaseFile
 from firstbake.files.coupons import density_table, fit_card, read_coupons, write_fitted_card
 from firstbake.files.demo_case import write_demo
 from firstbake.files.meshes import ReadMesh, read_surface, write_3mf, write_ply, write_stl
+from firstbake.files.mix_card import AddedMix, add_mix, mixes_on_shelf, read_mix
 from firstbake.files.output import check_output, staged_folder
 from firstbake.files.pdf import sheet_pdf
 from firstbake.files.pictures import Picture, plan_pictures
@@ -20,6 +21,7 @@ from firstbake.files.tab_file import TabFile, read_tabs
 from firstbake.files.tab_sheet import tab_sheet_pdf, write_tab_sheet
 
 __all__ = [
+    "AddedMix",
     "AddedPowder",
     "BakeFile",
     "CardOrder",
@@ -32,16 +34,19 @@ __all__ = [
     "RoomFile",
     "TabFile",
     "Written",
+    "add_mix",
     "add_powder",
     "check_output",
     "density_table",
     "find_card",
     "fit_card",
+    "mixes_on_shelf",
     "plan_file",
     "plan_pictures",
     "read_case",
     "read_core",
     "read_coupons",
+    "read_mix",
     "read_points",
     "read_powder",
     "read_surface",

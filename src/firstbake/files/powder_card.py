@@ -1,9 +1,7 @@
 """A powder card written from measured tabs."""
 
 import json
-import os
 import re
-import tempfile
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +13,7 @@ from firstbake.errors import BadInput, BadOutput
 from firstbake.files.card_rules import POWDER_NEEDED, POWDER_RULES, POWDER_THERMAL_NEEDED, THERMAL_RULES
 from firstbake.files.card_shelf import find_card, user_shelf
 from firstbake.files.cards import read_powder
+from firstbake.files.output import write_whole
 from firstbake.files.tab_file import TabFile, read_tabs
 from firstbake.powder import Figure, Powder
 from firstbake.tabs import Identified
@@ -80,7 +79,7 @@ def add_powder(csv: Path, order: CardOrder) -> AddedPowder:
     if found.contact.contradicted and not order.accept:
         raise BadInput(f"{tabs.file}: {found.contact.sentence}; or write the card all the same with --accept")
     text = card_text(tabs, found, name=name, template=template)
-    write_card(target, text)
+    write_whole(target, text, check=read_powder)
     taken = tuple(key for key, _ in _taken(template))
     return AddedPowder(target, name, tabs.role, found, taken, template.name)
 
@@ -123,23 +122,6 @@ def card_text(tabs: TabFile, found: Identified, *, name: str, template: Powder) 
         "",
     ]
     return "\n".join(lines)
-
-
-def write_card(target: Path, text: str) -> None:
-    """Write a card in one go, after reading it back. raises : BadOutput, BadCard"""
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        handle, staged = tempfile.mkstemp(prefix=".card-", suffix=".toml", dir=target.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(text)
-            read_powder(Path(staged))
-            Path(staged).chmod(0o644)
-            Path(staged).replace(target)
-        finally:
-            Path(staged).unlink(missing_ok=True)
-    except OSError as error:
-        raise BadOutput(f"{target} cannot be written ({(error.strerror or '').lower()})") from error
 
 
 def _taken(template: Powder) -> list[tuple[str, Figure]]:

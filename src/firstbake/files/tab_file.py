@@ -229,6 +229,13 @@ def _spectra(table: TabTable, kinds: list[str]) -> Floats:
     order = np.argsort(nm, kind="stable")
     if not (np.diff(nm) > 0).all() and not (np.diff(nm) < 0).all():
         raise BadInput(f"{table.file}: the wavelengths must rise, or fall, from row to row")
+    steps = np.abs(np.diff(nm))
+    if steps.size and steps.max() - steps.min() > 1e-6:
+        row = int(np.argmax(np.abs(steps - np.median(steps))))
+        raise BadInput(
+            f"{table.file}: from {nm[row]:g} to {nm[row + 1]:g} nm the step is {steps[row]:g} nm and "
+            f"elsewhere {np.median(steps):g}; a row is missing or mistyped"
+        )
     unit = table.text("unit", "").lower()
     if unit not in ("", "percent", "%", "fraction"):
         raise table.fault("unit", f'is "{unit[:20]}"; write percent or fraction')
