@@ -8,7 +8,7 @@ ARROWS: tuple[tuple[str, ...], ...] = (
     ("files",),
     ("sheet",),
     ("crown",),
-    ("recipe",),
+    ("recipe", "tabs"),
     ("colour", "firing", "green"),
     ("layering",),
     ("room",),

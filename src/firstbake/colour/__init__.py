@@ -24,6 +24,7 @@ from firstbake.colour.indices import (
     worst_metamerism,
 )
 from firstbake.colour.layers import growth, layer, over, over_slope, thick_reflectance
+from firstbake.colour.mixing import MixCorrection, correction_from_tab, mixed_optics, volume_shares
 from firstbake.colour.observer import (
     ILLUMINANTS,
     OBSERVERS,
@@ -58,6 +59,7 @@ __all__ = [
     "ColourMap",
     "Ground",
     "LowerEnd",
+    "MixCorrection",
     "OuterFace",
     "Place",
     "Recipe",
@@ -68,6 +70,7 @@ __all__ = [
     "coat_of",
     "colour_map",
     "contrast_ratio",
+    "correction_from_tab",
     "delta_e00",
     "difference_in_words",
     "diffuse_reflectances",
@@ -84,6 +87,7 @@ __all__ = [
     "least_hiding_mm",
     "metameric_difference",
     "metamerism_index",
+    "mixed_optics",
     "name_of",
     "on_grid",
     "outer_face",
@@ -100,6 +104,7 @@ __all__ = [
     "thick_reflectance",
     "translucency",
     "translucency_00",
+    "volume_shares",
     "weights_of",
     "white_of",
     "whiteness_index",

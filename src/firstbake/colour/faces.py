@@ -1,6 +1,7 @@
 """What happens where the refractive index jumps: the outer face, a face inside, a face to the open mouth."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -32,6 +33,7 @@ def fresnel(index: float, angle_rad: ArrayLike) -> Floats:
     return np.asarray(np.where(square <= 0.0, 1.0, 0.5 * (across**2 + along**2)))
 
 
+@cache
 def diffuse_reflectances(index: float) -> tuple[float, float]:
     """Reflectance of a smooth face for diffuse light, from the thin and from the dense side, unit 1.
 

@@ -109,7 +109,7 @@ def _masking(case: Case, place: Place, paths: Paths) -> float | None:
 
 def _general(case: Case, core: Ground, places: tuple[Place, ...]) -> Iterable[str]:
     """Sentences that hold for every zone, said once."""
-    demo = [powder.name for powder in case.powders if powder.demo or powder.optics.status == "demo"]
+    demo = [powder.name for powder in case.powders if powder.optics.status == "demo"]
     if core.core is not None and (case.core_material.demo or core.core.status == "demo"):
         demo.append(case.core_material.name)
     if demo:

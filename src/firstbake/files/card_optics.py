@@ -2,6 +2,7 @@
 
 from firstbake.errors import BadCard
 from firstbake.files.card_rules import (
+    DOUBT_KEYS,
     FIRST_NM,
     LAST_NM,
     MOST_STEP_NM,
@@ -27,6 +28,9 @@ def read_optics(table: CardTable) -> Optics:
     index = table.bounded("index", _INDEX)
     spectral = [key for key in SPECTRAL_KEYS if key in table.content]
     parametric = [key for key in PARAMETRIC_KEYS if key in table.content]
+    doubts = [key for key in DOUBT_KEYS if key in table.content]
+    if doubts and not spectral:
+        raise table.fault(doubts[0], "belongs to spectra; give wavelength_nm and both spectra with it")
     if spectral and parametric:
         raise table.fault(
             parametric[0],
@@ -73,7 +77,21 @@ def _spectral(table: CardTable, index: float, status: str, source: str) -> Optic
             raise table.fault(
                 key, f"holds {values.min():g} per mm; it cannot be less than 0, check the measurement"
             )
-    return Optics(nm, absorption, scattering, index, status, source)
+    return Optics(nm, absorption, scattering, index, status, source, *_doubts(table, nm))
+
+
+def _doubts(table: CardTable, nm: Floats) -> tuple[Floats, Floats] | tuple[()]:
+    """Standard deviations of absorption and scattering, both or neither."""
+    given = [key for key in DOUBT_KEYS if key in table.content]
+    if not given:
+        return ()
+    table.need(DOUBT_KEYS)
+    absorption, scattering = table.numbers(DOUBT_KEYS[0]), table.numbers(DOUBT_KEYS[1])
+    for key, values in zip(DOUBT_KEYS, (absorption, scattering), strict=True):
+        _same_length(table, key, values, nm)
+        if values.min() < 0.0:
+            raise table.fault(key, f"holds {values.min():g} per mm; a doubt is never less than 0")
+    return absorption, scattering
 
 
 def _wavelengths(table: CardTable) -> Floats:

@@ -59,7 +59,7 @@ def cards_on_shelf(kind: CardKind, *, beside: Path) -> dict[str, Path]:
     """Every card of one kind, name -> file; a shelf nearer to the case wins."""
     folder = beside if beside.is_dir() else beside.parent
     found: dict[str, Path] = {}
-    for shelf in (folder / "shelf", _user_shelf(), _built_in_shelf()):
+    for shelf in (folder / "shelf", user_shelf(), _built_in_shelf()):
         for path in sorted((shelf / _FOLDERS[kind]).glob("*.toml")):
             found.setdefault(path.stem, path)
         for path in sorted(shelf.glob("*.toml")):
@@ -77,7 +77,8 @@ def _kind_of(path: Path) -> CardKind:
     return "core" if re.search(r"^kind\s*=", text, re.MULTILINE) else "powder"
 
 
-def _user_shelf() -> Path:
+def user_shelf() -> Path:
+    """The folder of the user's own cards: FIRSTBAKE_SHELF, else a folder in the user's data."""
     named = os.environ.get(_SHELF_VARIABLE)
     return Path(named) if named else Path(user_data_dir("firstbake", appauthor=False)) / "shelf"
 

@@ -3,7 +3,7 @@
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -46,6 +46,36 @@ def staged_folder(target: Path) -> Iterator[Path]:
     finally:
         if stage is not None:
             shutil.rmtree(stage, ignore_errors=True)
+        if not done:
+            for folder in reversed(made):
+                shutil.rmtree(folder, ignore_errors=True)
+
+
+def write_whole(target: Path, text: str, *, check: Callable[[Path], object] | None = None) -> None:
+    """Write a text file in one go: what is at `target` stays until the new file is whole.
+
+    check  : called with the new file before it moves into place; what it raises leaves nothing behind
+    raises : BadOutput when the place cannot be written to
+    """
+    made: list[Path] = []
+    staged: Path | None = None
+    done = False
+    try:
+        made = _make_parents(target.absolute().parent)
+        handle, name = tempfile.mkstemp(prefix=".new-", suffix=target.suffix, dir=target.absolute().parent)
+        staged = Path(name)
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        if check is not None:
+            check(staged)
+        staged.chmod(0o644)
+        staged.replace(target)
+        done = True
+    except OSError as error:
+        raise BadOutput(_reason(target, error)) from error
+    finally:
+        if staged is not None:
+            staged.unlink(missing_ok=True)
         if not done:
             for folder in reversed(made):
                 shutil.rmtree(folder, ignore_errors=True)

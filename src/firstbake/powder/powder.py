@@ -21,6 +21,7 @@ class Optics:
     wavelength_nm : (w,) nm          absorption_per_mm, scattering_per_mm : (w,) 1/mm
     index         : refractive index, unit 1
     status, source : as in Figure
+    absorption_sd_per_mm, scattering_sd_per_mm : (w,) one standard deviation as measured, 1/mm, or None
     """
 
     wavelength_nm: Floats
@@ -29,6 +30,8 @@ class Optics:
     index: float
     status: str
     source: str
+    absorption_sd_per_mm: Floats | None = None
+    scattering_sd_per_mm: Floats | None = None
 
 
 @dataclass(frozen=True)
