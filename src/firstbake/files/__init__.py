@@ -4,6 +4,7 @@ from firstbake.files.bake_file import BakeFile, write_bake
 from firstbake.files.cards import find_card, read_core, read_powder
 from firstbake.files.case_file import LoadedCase, read_case
 from firstbake.files.case_schema import CaseFile
+from firstbake.files.colour_file import colours_of_bytes, read_colours
 from firstbake.files.coupons import density_table, fit_card, read_coupons, write_fitted_card
 from firstbake.files.demo_case import write_demo
 from firstbake.files.meshes import ReadMesh, read_surface, write_3mf, write_ply, write_stl
@@ -27,12 +28,14 @@ __all__ = [
     "RoomFile",
     "Written",
     "check_output",
+    "colours_of_bytes",
     "density_table",
     "find_card",
     "fit_card",
     "plan_file",
     "plan_pictures",
     "read_case",
+    "read_colours",
     "read_core",
     "read_coupons",
     "read_points",
