@@ -8,6 +8,7 @@ from cyclopts import App, CycloptsError
 
 from firstbake import __version__
 from firstbake.cli.bake import bake
+from firstbake.cli.colour import colour
 from firstbake.cli.demo import demo
 from firstbake.cli.plan import plan
 from firstbake.cli.room import room
@@ -28,7 +29,7 @@ app = App(
         "dentist come first."
     ),
 )
-for command in (plan, demo, room, bake, schema, stand_in, shelf):
+for command in (plan, demo, room, bake, schema, stand_in, shelf, colour):
     app.command(command)
 
 
