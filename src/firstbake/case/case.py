@@ -19,12 +19,20 @@ class NamedSurface:
 
 @dataclass(frozen=True)
 class Target:
-    """Wanted colours, CIELAB, D65, 2° observer; any may be None when the order does not give it."""
+    """Wanted colours, CIELAB, D65, 2° observer; any may be None when the order does not give it.
+
+    geometry        : how all of them were looked at, one of colour.GEOMETRIES
+    reflectance     : zone (or "stump") -> (31,) on 400 to 700 nm at 10 nm, where a spectrum was given
+    doubt_delta_e00 : zone -> what a change of geometry adds to the doubt, where there was one
+    """
 
     cervical: Lab | None = None
     body: Lab | None = None
     incisal: Lab | None = None
     stump: Lab | None = None
+    geometry: str = "45/0"
+    reflectance: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    doubt_delta_e00: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

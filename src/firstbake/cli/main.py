@@ -8,6 +8,7 @@ from cyclopts import App, CycloptsError
 
 from firstbake import __version__
 from firstbake.cli.bake import bake
+from firstbake.cli.colour import colour
 from firstbake.cli.demo import demo
 from firstbake.cli.plan import plan
 from firstbake.cli.recipe import recipe
@@ -29,7 +30,7 @@ app = App(
         "dentist come first."
     ),
 )
-for command in (plan, demo, room, recipe, bake, schema, stand_in, shelf):
+for command in (plan, demo, room, recipe, bake, schema, stand_in, shelf, colour):
     app.command(command)
 
 

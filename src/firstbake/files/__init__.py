@@ -1,15 +1,19 @@
 """Files: everything that reads or writes a disk, and nothing that decides."""
 
 from firstbake.files.bake_file import BakeFile, write_bake
+from firstbake.files.card_file import read_card, read_zones
+from firstbake.files.card_pdf import card_pdf, write_card
 from firstbake.files.cards import find_card, read_core, read_powder
 from firstbake.files.case_file import LoadedCase, read_case, shelf_powders
 from firstbake.files.case_schema import CaseFile
+from firstbake.files.colour_file import colours_of_bytes, read_colours
 from firstbake.files.coupons import density_table, fit_card, read_coupons, write_fitted_card
 from firstbake.files.demo_case import write_demo
 from firstbake.files.meshes import ReadMesh, read_surface, write_3mf, write_ply, write_stl
 from firstbake.files.mix_card import AddedMix, add_mix, mixes_on_shelf, read_mix
 from firstbake.files.output import check_output, staged_folder
 from firstbake.files.pdf import sheet_pdf
+from firstbake.files.photo_file import PhotoFile, read_colour_photo, write_colour_photo
 from firstbake.files.pictures import Picture, plan_pictures
 from firstbake.files.plan_file import case_out, plan_file, room_file
 from firstbake.files.plan_schema import PlanFile, RoomFile
@@ -29,6 +33,7 @@ __all__ = [
     "CaseFile",
     "LoadedCase",
     "MadeCore",
+    "PhotoFile",
     "Picture",
     "PlanFile",
     "ReadMesh",
@@ -38,15 +43,20 @@ __all__ = [
     "Written",
     "add_mix",
     "add_powder",
+    "card_pdf",
     "case_out",
     "check_output",
+    "colours_of_bytes",
     "density_table",
     "find_card",
     "fit_card",
     "mixes_on_shelf",
     "plan_file",
     "plan_pictures",
+    "read_card",
     "read_case",
+    "read_colour_photo",
+    "read_colours",
     "read_core",
     "read_coupons",
     "read_mix",
@@ -54,6 +64,7 @@ __all__ = [
     "read_powder",
     "read_surface",
     "read_tabs",
+    "read_zones",
     "recipe_file",
     "room_file",
     "share",
@@ -63,6 +74,8 @@ __all__ = [
     "tab_sheet_pdf",
     "write_3mf",
     "write_bake",
+    "write_card",
+    "write_colour_photo",
     "write_demo",
     "write_fitted_card",
     "write_plan",

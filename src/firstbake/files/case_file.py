@@ -9,11 +9,12 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from firstbake.case import Allowances, Case, Limits, NamedSurface, Target
+from firstbake.case import Allowances, Case, Limits, NamedSurface
 from firstbake.errors import BadCase
 from firstbake.files.card_shelf import cards_on_shelf
 from firstbake.files.cards import CardKind, find_card, read_core, read_powder
 from firstbake.files.case_schema import CaseFile, LandmarksTable, LimitsTable
+from firstbake.files.case_target import MeshNote, target_of
 from firstbake.files.case_words import sentence_of
 from firstbake.files.meshes import read_surface
 from firstbake.files.sized_crown import crown_from_sizes
@@ -30,14 +31,6 @@ _LIMITS: dict[str, tuple[float, str]] = {
     "least_enamel_mm": (0.15, "common practice"),
     "margin_band_mm": (1.0, "common practice: porcelain runs out over the last millimetre"),
 }
-
-
-@dataclass(frozen=True)
-class MeshNote:
-    """One repair of a mesh, or what was found of its unit, in a sentence."""
-
-    file: str
-    sentence: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +57,7 @@ def read_case(path: Path, *, progress: Callable[[str], None] = lambda stage: Non
     shelf = shelf_powders(path, inputs) if written.recipe.choose_from == "shelf" else ()
     progress("reading meshes")
     notes: list[MeshNote] = []
+    target = target_of(written.target, path, inputs=inputs, notes=notes)
     tooth = Tooth(written.case.tooth)
     surfaces = _Surfaces(path.parent, written, notes, inputs)
     contour, core_surface, landmarks, doubt = surfaces.crown(tooth)
@@ -78,7 +72,7 @@ def read_case(path: Path, *, progress: Callable[[str], None] = lambda stage: Non
         core_material=core,
         core_wall_mm=_wall_mm(written, core),
         powders=powders,
-        target=Target(**written.target.model_dump()),
+        target=target,
         allowances=_allowances(written, core, powders),
         limits=_limits(written.limits, core),
         landmarks=landmarks,

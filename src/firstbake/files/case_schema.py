@@ -69,13 +69,29 @@ class CoreTable(_Table):
     )
 
 
+ColourFile = Annotated[str, Field(min_length=1)] | None
+_FILE_WORDS = (
+    "instead of three numbers: a CGATS, CxF3 or CSV file, relative to this file; with several colours in it, "
+    "the one named like the zone, or file.csv#name"
+)
+
+
 class TargetTable(_Table):
-    """[target]: wanted colours, CIELAB, D65, 2°."""
+    """[target]: wanted colours, CIELAB, D65, 2°, or files with spectra or Lab."""
 
     cervical: Colour | None = None
     body: Colour | None = None
     incisal: Colour | None = None
     stump: Colour | None = None
+    cervical_file: ColourFile = Field(default=None, description=_FILE_WORDS)
+    body_file: ColourFile = Field(default=None, description=_FILE_WORDS)
+    incisal_file: ColourFile = Field(default=None, description=_FILE_WORDS)
+    stump_file: ColourFile = Field(default=None, description=_FILE_WORDS)
+    geometry: Literal["45/0", "d/8 specular included", "d/8 specular excluded"] | None = Field(
+        default=None,
+        description="how the colours were looked at; readings of files are converted to it, or refused. "
+        "Left out: that of the files when they agree, else 45/0",
+    )
 
 
 class PowderTable(_Table):

@@ -7,7 +7,8 @@ import numpy as np
 from firstbake import __version__
 from firstbake.crown import Plan
 from firstbake.files import plan_schema as out
-from firstbake.files.case_file import LoadedCase, MeshNote
+from firstbake.files.case_file import LoadedCase
+from firstbake.files.case_target import MeshNote
 from firstbake.files.recipe_file import recipe_out
 from firstbake.mesh import Floats
 from firstbake.room import Region, Room

@@ -7,7 +7,8 @@ from pydantic import BaseModel, ConfigDict
 
 from firstbake import __version__
 from firstbake.files import recipe_schema as out
-from firstbake.files.case_file import LoadedCase, MeshNote
+from firstbake.files.case_file import LoadedCase
+from firstbake.files.case_target import MeshNote
 from firstbake.files.output import staged_folder
 from firstbake.files.plan_schema import CaseOut, RepairOut
 from firstbake.recipe import Alternative, CrownRecipe, Portion, ZoneRecipe
