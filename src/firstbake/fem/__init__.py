@@ -14,13 +14,14 @@ from firstbake.fem.law import (
 )
 from firstbake.fem.loads import Loads
 from firstbake.fem.margin import LEAST_MM, RIM_MM, brake_per_mm2
-from firstbake.fem.overbuild import Overbuilt, overbuild, overbuilt_in_sweeps
+from firstbake.fem.overbuild import INSIDE_UM, Overbuilt, overbuild, overbuilt_in_sweeps
 from firstbake.fem.quadratic import Curved, Quadratic, curved, fire_quadratic
 from firstbake.fem.report import MeshReport
 from firstbake.fem.solver import LinearSolver, SolverMaker, solver_named
 from firstbake.fem.veneer import VeneerMesh, mesh_veneer
 
 __all__ = [
+    "INSIDE_UM",
     "LEAST_MM",
     "RIM_MM",
     "Body",

@@ -25,7 +25,7 @@ class Body:
     bonded   : (n,) nodes on the core
     held     : (n, 3) components held by a plane of symmetry besides the bond, or None
     normals  : (n, 3) unit normals of the core at bonded nodes, needed only when porcelain slides on a foil
-    brake    : (n, 3, 3) resistance of nodes to motion, over shear viscosity and volume, 1/mm², or None
+    brake    : (n, 3, 3) resistance of nodes to motion, over twice shear viscosity and volume, 1/mm², or None
     raises   : BadSum when more than a thousandth of the volume is turned inside out
     """
 

@@ -67,10 +67,10 @@ def carrier_of(mesh: VeneerMesh, points_mm: Floats) -> Carrier:
     away[lost[~ok]] = found.distance_mm[lost[~ok]]
     share = np.clip((_FADE_MM[1] - away) / (_FADE_MM[1] - _FADE_MM[0]), 0.0, 1.0)
     weights = _calmed(weights, away)
-    rows = np.flatnonzero(away > 0)  # points in thick porcelain are left alone
+    maybe_thin = away > 0
     if mesh.end_mm is not None:
-        rows = np.flatnonzero((away > 0) | (mesh.end_mm[mesh.tets[tets]].min(axis=1) < _NEAR_END_MM))
-    lift, thin = _films(mesh, points_mm, rows)
+        maybe_thin |= mesh.end_mm[mesh.tets[tets]].min(axis=1) < _NEAR_END_MM
+    lift, thin = _films(mesh, points_mm, np.flatnonzero(maybe_thin))
     return Carrier(mesh.tets[tets], weights, share, lift, thin)
 
 

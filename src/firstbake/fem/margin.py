@@ -35,7 +35,8 @@ def end_distance_mm(points_mm: Floats, ended: Flags) -> Floats:
 
 
 def brake_per_mm2(end_mm: Floats, normals: Floats) -> Floats:
-    """(n, 3, 3) resistance of each node to motion along the core, over its shear viscosity and volume, 1/mm².
+    """(n, 3, 3) resistance of each node to motion along the core, over twice its shear viscosity and
+    volume, 1/mm².
 
     end_mm  : (n,) from end_distance_mm()      normals : (n, 3) unit normals of the core below each node
     A film of height h resists with about 1/h²; the brake has that size near the margin and is 0 from 0.5 mm

@@ -1,7 +1,7 @@
 """overbuild: the green shape that fires to the wanted one."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -21,7 +21,7 @@ from firstbake.mesh import Floats
 
 _AT_END = 0.3  # share of a correction made at the very end of the mesh (chosen by trial)
 _MOST_SWEEPS = 8
-_INSIDE_MM = 0.02  # miss of the nodes inside at which the sweeps may stop: powders meet there (chosen here)
+INSIDE_UM = 20.0  # miss of the nodes inside at which the sweeps may stop: powders meet there (chosen here)
 _PART = 99.0  # per cent of the contour nodes that the residual speaks of
 _ON_MM = 0.002  # nodes farther from the contour belong to the margin's end face
 _STEPS = (3,)  # of every sweep
@@ -33,12 +33,12 @@ class Overbuilt:
 
     wanted          : the mesh in its wanted (fired) shape
     green_nodes_mm  : (n, 3) green place of every node, mm
-    residual_um     : distance that 99 of 100 fired contour nodes keep from the wanted contour, um; NaN
-        when not
-                      fired yet. The last hundredth sits on the margin's tip, where elements are flat.
+    residual_um     : distance that 99 of 100 fired contour nodes keep from the wanted contour, um, the last
+                      0.3 mm of the mesh at the margin left out; NaN when not fired yet
     worst_um, rms_um : greatest and root mean square of the same
     node_miss_um    : greatest distance from any fired to its wanted node, along the surface and inside
         too, um
+    inside_um       : what 99 of 100 nodes of the whole mesh, the same rim left out, keep from their place, um
     sweeps, solves  : forward firings, and linear systems solved
     fired           : the last forward firing, or None in a quick answer
     film_growth     : growth of porcelain too thin to mesh (fired to green thickness, less 1)
@@ -56,6 +56,7 @@ class Overbuilt:
     fired: Fired | None
     film_growth: float
     error_estimate_um: float | None = None
+    inside_um: float = float("nan")
 
     @property
     def growth_mm(self) -> Floats:
@@ -103,7 +104,8 @@ def overbuilt_in_sweeps(
     round it; later sweeps put right what that costs. A sweep of as many steps as the one before takes the
     starts of its steps from there (Run.known), which halves its price.
     The sweeps stop when the contour keeps the tolerance and the nodes inside keep 0.02 mm.
-    raises        : BadSum when eight sweeps do not reach the tolerance, or it is stopped
+    raises        : BadSum when eight sweeps do not bring the contour within the tolerance, or it is stopped;
+                    inside_um of the last result tells when only the inside has not settled
     """
     held, turns = wanted.holds(slide=slide)
     element = NodeAveraged(wanted.nodes_mm, wanted.tets, held, turns=turns, brake=wanted.brake, solver=solver)
@@ -131,9 +133,10 @@ def overbuilt_in_sweeps(
         fired = run.fired(nodes)
         off = judged.off_mm(nodes)
         worst = float(np.percentile(off, _PART))
-        yield _judged(wanted, green, fired, off, sweep=sweep + 1, solves=solves, growth=growth)
-        inside = float(np.percentile(far[most == 1.0], _PART))
-        if worst <= tolerance_mm and inside <= _INSIDE_MM and count == steps[-1]:
+        known = _judged(wanted, green, fired, off, sweep=sweep + 1, solves=solves, growth=growth)
+        known = replace(known, inside_um=float(np.percentile(far[most == 1.0], _PART)) * 1e3)
+        yield known
+        if worst <= tolerance_mm and known.inside_um <= INSIDE_UM and count == steps[-1]:
             return
         damping = np.where(far > last, 0.5 * damping, np.minimum(most, 1.3 * damping))
         last = far

@@ -3,12 +3,12 @@
 import json
 from importlib.resources import files
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from firstbake.colour import srgb_from_lab
-from firstbake.errors import BadOutput, BadSum
-from firstbake.files.fonts import FACES, face_bytes
+from firstbake.errors import BadOutput
+from firstbake.files.output import write_whole
 from firstbake.files.photo_pixels import mark_cells
+from firstbake.files.typeset import typeset
 from firstbake.target import PRINTED_PATCH_MM, PRINTED_SIZE_MM, printed_marks, printed_patches
 
 _DICTIONARY = "4x4_50"
@@ -49,31 +49,8 @@ def card_pdf() -> bytes:
             for _, lab, place in printed_patches()
         ],
     }
-    return _set(json.dumps(data))
-
-
-def _set(data: str) -> bytes:
-    import typst
-
-    with TemporaryDirectory() as folder:
-        Path(folder, "card.typ").write_bytes(
-            files("firstbake.files").joinpath("colour_card.typ").read_bytes()
-        )
-        for face in FACES:
-            Path(folder, f"{face}.ttf").write_bytes(face_bytes(face))
-        try:
-            made: bytes = typst.compile(
-                str(Path(folder, "card.typ")),
-                root=folder,
-                font_paths=[folder],
-                ignore_system_fonts=True,
-                sys_inputs={"data": data},
-                pdf_standards=["ua-1"],
-                timestamp=0,
-            )
-        except typst.TypstError as error:
-            raise BadSum(f"the colour card could not be set: {error.message}") from error
-    return made
+    template = files("firstbake.files").joinpath("colour_card.typ").read_bytes()
+    return typeset("card.typ", data, inside={"card.typ": template})
 
 
 def _hex(lab: tuple[float, float, float]) -> str:
@@ -112,10 +89,10 @@ def write_card(out: Path) -> tuple[Path, Path]:
         if path.exists():
             raise BadOutput(f"{path} is there already and may hold measured values; name another file")
     made = card_pdf()
+    write_whole(beside, card_text(out.stem))
     try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_text(card_text(out.stem), "utf-8")
-        out.write_bytes(made)
-    except OSError as error:
-        raise BadOutput(f"{out} cannot be written ({(error.strerror or '').lower()})") from error
+        write_whole(out, made)
+    except BadOutput:
+        beside.unlink(missing_ok=True)
+        raise
     return out, beside

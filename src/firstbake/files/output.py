@@ -51,8 +51,8 @@ def staged_folder(target: Path) -> Iterator[Path]:
                 shutil.rmtree(folder, ignore_errors=True)
 
 
-def write_whole(target: Path, text: str, *, check: Callable[[Path], object] | None = None) -> None:
-    """Write a text file in one go: what is at `target` stays until the new file is whole.
+def write_whole(target: Path, content: str | bytes, *, check: Callable[[Path], object] | None = None) -> None:
+    """Write a file in one go (text as UTF-8): what is at `target` stays until the new file is whole.
 
     check  : called with the new file before it moves into place; what it raises leaves nothing behind
     raises : BadOutput when the place cannot be written to
@@ -64,8 +64,8 @@ def write_whole(target: Path, text: str, *, check: Callable[[Path], object] | No
         made = _make_parents(target.absolute().parent)
         handle, name = tempfile.mkstemp(prefix=".new-", suffix=target.suffix, dir=target.absolute().parent)
         staged = Path(name)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content.encode() if isinstance(content, str) else content)
         if check is not None:
             check(staged)
         staged.chmod(0o644)

@@ -118,7 +118,7 @@ class GreenOut(_Part):
     mass_closure: float = Field(description="growth that the powders need over growth of the mesh")
     residual_um: float | None = Field(
         description="miss after firing on the same mesh that 99 % of the contour nodes keep, without the "
-        "margin's end face; null for the column law"
+        "last 0.3 mm at the margin; null for the column law"
     )
     error_estimate_um: float | None = Field(description="what the size of the elements does")
     sweeps: int | None

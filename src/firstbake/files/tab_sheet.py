@@ -4,6 +4,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from firstbake.errors import BadOutput
+from firstbake.files.output import write_whole
 from firstbake.files.typeset import typeset
 from firstbake.tabs import ADVISED_MM, BEST_TP
 
@@ -44,8 +45,4 @@ def write_tab_sheet(out: Path) -> None:
     made = tab_sheet_pdf()
     if out.is_dir():
         raise BadOutput(f"{out} is a folder; name a file, for example {out / 'tabs.pdf'}")
-    try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        out.write_bytes(made)
-    except OSError as error:
-        raise BadOutput(f"{out} cannot be written ({(error.strerror or '').lower()})") from error
+    write_whole(out, made)

@@ -77,10 +77,10 @@ def column_green(case: Case, room: Room, *, layers: Layers, extra: Extra | None 
 
 
 def powder_volumes(layers: Layers, extra: Extra) -> dict[str, float]:
-    """Green volume of each powder by name, mm³: fired volume with its allowance times the volume factor."""
+    """Volume of each powder in the build by name, mm³: fired, with its allowance, times the build factor."""
     volumes: dict[str, float] = {}
     for layer, added in zip(layers.layers, extra.volumes_mm3, strict=True):
-        green = layer.powder.volume_factor * (layer.volume_mm3 + float(added))
+        green = layer.powder.build_factor * (layer.volume_mm3 + float(added))
         volumes[layer.powder.name] = volumes.get(layer.powder.name, 0.0) + green
     return volumes
 

@@ -18,8 +18,8 @@ class Green:
     overbuild_mm   : (n,) distance from wanted to green contour, mm
     dentine_full   : green dentine before the cut-back, or None in a one-powder plan
     dentine_cut    : green dentine after the cut-back, or None in a one-powder plan
-    volume_mm3     : green volume of all porcelain
-    powder_volume_mm3 : green volume by powder name
+    volume_mm3     : of all porcelain in the build
+    powder_volume_mm3 : the same by powder name; liner and opaque, fired before, count as fired
     free_share     : (n,) 0 where the porcelain shrinks as a bonded layer, 1 where as a free body;
                      None when the model needs no such blend
     mass_closure   : factor on the growth that closes the mass balance of the whole body (near 1)
@@ -27,8 +27,8 @@ class Green:
     folded_faces   : faces of the green contour that are turned over (0 on a sound plan)
     opened         : (n,) True where a hollow of the core was too tight for its green column and the law
                      took a wider one
-    residual_um    : distance that 99 of 100 fired contour nodes keep from the wanted contour, um, nodes of
-                     the margin's end face left out (fem.Overbuilt); None for the column law
+    residual_um    : distance that 99 of 100 fired contour nodes keep from the wanted contour, um, the last
+                     0.3 mm at the margin left out (fem.Overbuilt); None for the column law
     error_estimate_um : what the size of the elements does to the green contour, um
     sweeps, nodes  : firings it took, nodes of the mesh
     tension        : (n,) greatest mean stress on the way at every contour vertex, in units of the sintering

@@ -92,9 +92,7 @@ def part_below(values: Floats) -> Floats:
     formula : sum over the corners below 0 of v_i^3 / product over the others of (v_i - v_j), from cutting
               the tetrahedron into corner pieces; exact for values that differ
     """
-    told = values + _APART * np.arange(4)
-    order = np.sort(told, axis=1)
-    order += _APART * np.arange(4)
+    order = np.sort(values, axis=1) + _APART * np.arange(4)
     part = np.zeros(len(order))
     for i in range(4):
         others = np.prod(np.delete(order[:, i : i + 1] - order, i, axis=1), axis=1)

@@ -6,6 +6,7 @@ import numpy as np
 
 from firstbake.case import Case
 from firstbake.fem import (
+    INSIDE_UM,
     Overbuilt,
     VeneerMesh,
     carrier_of,
@@ -83,7 +84,7 @@ def sintered_green(
     shape, cut = contour.moved(places), layers.cut_back
     grown = swept_volume_mm3(contour, shape.vertices_mm - contour.vertices_mm)
     volumes = powder_volumes(layers, extra)
-    asked = _asked_mm3(layers, extra)
+    asked = sum(volumes.values()) - sum(layer.volume_mm3 for layer in layers.layers)
     return Green(
         contour=shape,
         overbuild_mm=np.linalg.norm(shape.vertices_mm - contour.vertices_mm, axis=1),
@@ -102,15 +103,18 @@ def sintered_green(
         nodes=len(mesh.nodes_mm),
         tension=_at_contour(built, room, carrier.corners, carrier.weights),
         edge_per_sd_mm=_edge_per_sd(coarse.wanted, layers, wanted),
+        notes=_unsettled(built),
     )
 
 
-def _asked_mm3(layers: Layers, extra: Extra) -> float:
-    """How much larger the build is than the fired porcelain, mm³; what was fired before has grown already."""
-    more = 0.0
-    for layer, added in zip(layers.layers, extra.volumes_mm3, strict=True):
-        more += layer.powder.build_factor * (layer.volume_mm3 + float(added)) - layer.volume_mm3
-    return more
+def _unsettled(built: Overbuilt) -> tuple[str, ...]:
+    """A sentence where the sweeps brought the contour home but not the porcelain inside."""
+    if built.inside_um <= INSIDE_UM:
+        return ()
+    return (
+        f"Inside the porcelain the sums have settled to {built.inside_um / 1e3:.2f} mm only, so the green "
+        "cut-back may be off by as much",
+    )
 
 
 def _at_contour(built: Overbuilt, room: Room, corners: np.ndarray, weights: Floats) -> Floats | None:
