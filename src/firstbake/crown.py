@@ -79,8 +79,8 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     callipers = measure_callipers(case, frame, layers=layers, green=green)
     mix = mix_of(case, layers)
     progress("colour")
-    colour = predict_zones(case, frame, room, layers=layers, geometry=case.target.geometry)
-    whole = colour_map(case, frame, room, layers=layers, geometry=case.target.geometry)
+    colour = predict_zones(case, frame, room, layers=layers)
+    whole = colour_map(case, frame, room, layers=layers)
     progress("firing")
     firing = default_sequence(case.core_material, case.powders, room.thickness_mm[room.veneered])
     warnings = (

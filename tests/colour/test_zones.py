@@ -285,9 +285,8 @@ def test_a_core_card_without_optics_or_reflectance_and_an_unknown_geometry_are_r
     with pytest.raises(BadCard, match="neither optics nor a reflectance"):
         predict_zones(case_of((BODY, SKIN), core=bare), frame_of(), room_of(EVERYWHERE), layers=layers)
     with pytest.raises(BadInput, match="geometry"):
-        predict_zones(
-            case_of((BODY, SKIN)), frame_of(), room_of(EVERYWHERE), layers=layers, geometry="by eye"
-        )
+        by_eye = case_of((BODY, SKIN), target=Target(geometry="by eye"))
+        predict_zones(by_eye, frame_of(), room_of(EVERYWHERE), layers=layers)
 
 
 def test_the_weighted_median_has_half_of_the_weight_on_each_side() -> None:

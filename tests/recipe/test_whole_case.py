@@ -143,6 +143,17 @@ def test_sets_start_with_two_powders_and_keep_to_one_bake_and_one_core(planned: 
         assert len({"low" in name for name in main_bake}) == 1, "130 K apart do not bake together"
 
 
+def test_a_recipe_is_worked_out_in_the_geometry_of_the_targets(planned: Planned) -> None:
+    case, frame, room, layers = planned
+    other = replace(case, target=replace(case.target, geometry="d/8 specular included"))
+    one, two = (find_recipe(c, frame, room, layers=layers) for c in (case, other))
+    assert (one.geometry, two.geometry) == ("45/0", "d/8 specular included")
+    # the mirror part lightens what is seen by 1.5 to 3 in L*, so the same target asks for darker porcelain
+    seen = [predict_zones(c, frame, room, layers=layers)[1].lab[0] for c in (case, other)]
+    assert 1.0 < seen[1] - seen[0] < 4.0
+    assert one.zones[1].layers_mm != two.zones[1].layers_mm
+
+
 def test_a_case_without_targets_has_no_recipe(planned: Planned) -> None:
     case, frame, room, layers = planned
     with pytest.raises(BadCase, match="no zone has a target"):

@@ -61,19 +61,18 @@ def colour_map(
     room: Room,
     *,
     layers: Layers,
-    geometry: str = "45/0",
     mouth_reflectance: float = MOUTH_REFLECTANCE,
 ) -> ColourMap:
     """Colour, doubt and stump at every vertex of the contour.
 
-    geometry, mouth_reflectance : as in predict_zones()
+    mouth_reflectance, and the geometry : as in predict_zones()
     method : over the core the layers stand as thick as they are at the vertex. On a front tooth a vertex of
              body or incisal zone that faces front or back and has no core straight behind it is a free edge,
              with the layers met on the way through
     raises : BadCard when a card's optics do not reach 400 to 700 nm
     Left out: as in predict_zones(), above all light that spreads sideways from core to free edge.
     """
-    count = len(case.contour.surface.vertices_mm)
+    count, geometry = len(case.contour.surface.vertices_mm), case.target.geometry
     free = _free(case, frame, room)
     lab, doubt = np.full((count, 3), np.nan), np.full(count, np.nan)
     weak = np.zeros(count, dtype=np.bool_)

@@ -43,7 +43,6 @@ def least_hiding_mm(
     layers_mm: tuple[tuple[Powder, float], ...],
     *,
     coat: Powder | None = None,
-    geometry: str = "45/0",
     limit: float = PERCEPTIBLE_DELTA_E00,
 ) -> float | None:
     """Least thickness, mm, of a hiding coat under these layers so that the stump does not show, or None.
@@ -58,6 +57,7 @@ def least_hiding_mm(
     """
     powders = tuple(powder for powder, _ in layers_mm)
     thickness = np.array([[mm for _, mm in layers_mm]])
+    geometry = case.target.geometry
     found = least_hiding_at(case, powders, thickness, geometry=geometry, coat=coat, limit=limit)
     if coat is None and coat_of(case) is None and np.isnan(found[0]):
         raise BadInput("the case has no liner, opaque or opaque dentine that could hide the stump")

@@ -34,20 +34,19 @@ def predict_zones(
     room: Room,
     *,
     layers: Layers,
-    geometry: str = "45/0",
     mouth_reflectance: float = MOUTH_REFLECTANCE,
 ) -> tuple[ZoneColour, ...]:
     """Predicted colour of each zone that has porcelain, cervical first.
 
-    geometry          : how target and stump colours were looked at, and so the prediction too; one of
-                        faces.GEOMETRIES. 45/0 is the commonest in dental instruments (common practice)
     mouth_reflectance : of the open mouth behind a free edge, unit 1
+    The prediction is for the geometry in which the case's colours were looked at (case.target.geometry).
     returns : one ZoneColour a zone, key "incisal" also for the occlusal zone of back teeth; a zone with
               fewer than 3 veneered vertices is left out and the first zone's sentences say so
     raises  : BadCase when no zone has porcelain; BadCard when a card's optics do not reach 400 to 700 nm
     Left out: fluorescence, gloss and texture, light that spreads sideways, colour of the cement, change of a
     powder by repeated firing.
     """
+    geometry = case.target.geometry
     places = places_of(case, frame, room, layers=layers)
     if not places:
         raise BadCase("no zone of the contour has porcelain over the core; check that core and contour match")

@@ -35,7 +35,6 @@ from firstbake.recipe.why import limits_of
 from firstbake.room import Room
 from firstbake.teeth import Frame
 
-GEOMETRY = "45/0"
 ALTERNATIVES = 5
 _BACK_SHARE = 0.45
 _WORDS = {"cervical": "neck", "body": "middle", "incisal": "edge"}
@@ -50,14 +49,15 @@ class Question:
     notes: tuple[str, ...]
 
 
-def question_of(
-    case: Case, frame: Frame, room: Room, *, layers: Layers, geometry: str = GEOMETRY
-) -> Question:
+def question_of(case: Case, frame: Frame, room: Room, *, layers: Layers) -> Question:
     """What the case asks: the room of each zone as the present layers fill it, its ground and its target.
+
+    All in the geometry in which the case's colours were looked at.
 
     raises : BadCase when no zone has a target
     """
     zones, grounds, notes = [], [], []
+    geometry = case.target.geometry
     core = ground_of(case, geometry=geometry)
     plain = _ordinary(case, core, geometry)
     for place in places_of(case, frame, room, layers=layers):
@@ -117,7 +117,6 @@ def find_recipe(
     *,
     layers: Layers,
     powders: tuple[Powder, ...] | None = None,
-    geometry: str = GEOMETRY,
 ) -> CrownRecipe:
     """Which powders, and how thick in each zone, to land on the case's targets.
 
@@ -125,7 +124,8 @@ def find_recipe(
     powders : to choose from; those of the case when None. Powders that do not suit the core are left out
     raises  : BadCase without targets, without a dentine that suits the core, or when no set fits the room
     """
-    question = question_of(case, frame, room, layers=layers, geometry=geometry)
+    geometry = case.target.geometry
+    question = question_of(case, frame, room, layers=layers)
     pool = case.powders if powders is None else powders
     sets, notes = sets_of(case.core_material, pool, case.limits)
     if not sets:
