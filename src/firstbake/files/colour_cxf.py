@@ -67,7 +67,7 @@ def _refuse_tricks(data: bytes, file: str) -> None:
             f"{file} brings a document type or entities of its own; take them out, colours need none"
         )
 
-    parser = expat.ParserCreate()
+    parser = expat.ParserCreate(namespace_separator="}")  # as ElementTree does, so that it fails on the same
     parser.StartDoctypeDeclHandler = refuse
     parser.EntityDeclHandler = refuse
     parser.StartElementHandler = begin
