@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from firstbake.errors import BadSum
@@ -48,6 +48,7 @@ def test_free_body_shrinks_by_the_cube_root():
 
 
 @given(height, curvature, curvature)
+@example(t=1.0, k1=0.0, k2=-3.881036797432336e-11)  # hollow, but so little that it counts as flat
 def test_height_undoes_volume(t, k1, k2):
     back = column_height_mm(column_volume_mm([t], k1, k2), k1, k2)
     assert back[0] == pytest.approx(t, rel=1e-11)

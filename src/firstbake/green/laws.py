@@ -56,8 +56,8 @@ def column_height_mm(volume_mm: ArrayLike, k1_per_mm: ArrayLike, k2_per_mm: Arra
             f"{int((volume > room).sum())} green columns do not fit into the hollows of the core below them; "
             "smooth the core there or make the layer thinner"
         )
-    # V(t) >= t where nothing is hollow; where something is, the fold is the upper end.
-    low, high = np.zeros(volume.shape), np.where(finite, fold, volume)
+    # V(t) >= t where nothing is hollow, hardly less where a hollow counts as flat; else the fold is the end.
+    low, high = np.zeros(volume.shape), np.where(finite, fold, 1.001 * volume)
     height = np.minimum(volume, 0.5 * high + 0.5 * np.minimum(volume, high))
     for _ in range(200):
         miss = column_volume_mm(height, k1, k2) - volume
