@@ -37,6 +37,7 @@ from firstbake.colour.observer import (
     xyz_from_lab,
     xyz_from_reflectance,
 )
+from firstbake.colour.optics_doubt import basis_of, identification_errors
 from firstbake.colour.places import Place, places_of
 from firstbake.colour.recipe import Recipe
 from firstbake.colour.smooth import smooth_reflectance
@@ -67,6 +68,7 @@ __all__ = [
     "ThicknessCurve",
     "ZoneColour",
     "across",
+    "basis_of",
     "coat_of",
     "colour_map",
     "contrast_ratio",
@@ -80,6 +82,7 @@ __all__ = [
     "grid_nm",
     "ground_of",
     "growth",
+    "identification_errors",
     "lab_from_reflectance",
     "lab_from_xyz",
     "labs_of",
