@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from firstbake.colour.difference import delta_e00
 from firstbake.colour.ground import mouth_end, moved_stump
 from firstbake.colour.observer import lab_from_reflectance
-from firstbake.colour.optics_doubt import moved_paths
+from firstbake.colour.optics_doubt import moved_spectra
 from firstbake.colour.paths import Paths, depths_at, labs_at, paths_of, spectra_at
 from firstbake.colour.recipe import Recipe
 from firstbake.colour.zone import Lab
@@ -66,10 +66,12 @@ def doubts_at(paths: Paths, *, free: bool, size_doubt_mm: float = 0.0) -> Floats
                     differences and the model's own error are added as squares, which takes the sources as
                     independent. How the optics move: optics_doubt.moved_optics()
     """
-    middle = labs_at(paths)
+    middle, spectrum = labs_at(paths), spectra_at(paths)
     total = model_errors(paths, free=free) ** 2
     for share, moved in _moved(paths, free=free, size_doubt_mm=size_doubt_mm):
         total += share * delta_e00(labs_at(moved), middle) ** 2
+    for seen in moved_spectra(paths, spectrum):
+        total += delta_e00(lab_from_reflectance(seen), middle) ** 2
     return np.asarray(np.sqrt(total))
 
 
@@ -88,8 +90,8 @@ def spreads_at(paths: Paths, *, free: bool, size_doubt_mm: float = 0.0) -> Sprea
     total = model**2
     lab = ((darker - middle) * scale[:, None]) ** 2
     reflectance = (0.01 * spectrum * scale[:, None]) ** 2
-    for share, moved in _moved(paths, free=free, size_doubt_mm=size_doubt_mm):
-        seen = spectra_at(moved)
+    sources = [(s, spectra_at(m)) for s, m in _moved(paths, free=free, size_doubt_mm=size_doubt_mm)]
+    for share, seen in (*sources, *((1.0, seen) for seen in moved_spectra(paths, spectrum))):
         colour = lab_from_reflectance(seen)
         total += share * delta_e00(colour, middle) ** 2
         lab += share * (colour - middle) ** 2
@@ -112,11 +114,9 @@ def model_errors(paths: Paths, *, free: bool) -> Floats:
 
 
 def _moved(paths: Paths, *, free: bool, size_doubt_mm: float) -> Iterator[tuple[float, Paths]]:
-    """The layers with one source after the other moved by its standard deviation, and its share."""
+    """The layers with one source but the optics after the other moved by its deviation, and its share."""
     for moved in _boundaries(paths, size_doubt_mm):
         yield 0.5, moved
-    for other in moved_paths(paths):
-        yield 1.0, other
     ground = paths.ground
     if ground.core is not None:
         yield 1.0, replace(paths, ground=replace(ground, wall_mm=ground.wall_mm + WALL_MM))
