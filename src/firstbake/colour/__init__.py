@@ -24,7 +24,13 @@ from firstbake.colour.indices import (
     worst_metamerism,
 )
 from firstbake.colour.layers import growth, layer, over, over_slope, thick_reflectance
-from firstbake.colour.mixing import MixCorrection, correction_from_tab, mixed_optics, volume_shares
+from firstbake.colour.mixing import (
+    MixCorrection,
+    correction_from_tab,
+    mixed_optics,
+    part_corrected,
+    volume_shares,
+)
 from firstbake.colour.observer import (
     ILLUMINANTS,
     OBSERVERS,
@@ -96,6 +102,7 @@ __all__ = [
     "outer_face",
     "over",
     "over_slope",
+    "part_corrected",
     "places_of",
     "predict_zones",
     "reflectance_slope",
