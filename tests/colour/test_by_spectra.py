@@ -154,7 +154,7 @@ def test_words_say_how_much_a_change_of_light_is_seen() -> None:
         {"A": 0.3, "F11": 0.5, "LED-B3": 5.0}
     )
     assert "many eyes" in metamerism_in_words({"A": 0.3, "F11": 1.2})
-    assert "breaks" in metamerism_in_words({"A": 2.3, "F11": 1.2})
+    assert "before the glaze" in metamerism_in_words({"A": 2.3, "F11": 1.2})
 
 
 def test_the_targets_own_doubt_enters_the_doubt_of_the_difference() -> None:
@@ -167,3 +167,13 @@ def test_the_targets_own_doubt_enters_the_doubt_of_the_difference() -> None:
     assert body.optics_doubt["body"].startswith("10% assumed")
     assert set(body.optics_doubt) == {"white core", "body", "skin"}
     assert float(delta_e00(body.lab, body.target)) == pytest.approx(body.delta_e00)
+
+
+def test_a_doubtful_reading_of_the_stump_makes_the_prediction_more_doubtful() -> None:
+    case = case_of((BODY, SKIN))
+    told = []
+    for doubt in (0.0, 3.0):
+        doubtful = replace(case, target=replace(case.target, doubt_delta_e00={"stump": doubt}))
+        ground = ground_of(doubtful, geometry="45/0")
+        told.append(doubt_of(Recipe((BODY.optics,), (0.3,), ground, "45/0"), free=False))
+    assert told[1] > told[0]

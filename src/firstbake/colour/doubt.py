@@ -121,7 +121,10 @@ def _moved(paths: Paths, *, free: bool, size_doubt_mm: float) -> Iterator[tuple[
     if ground.core is not None:
         yield 1.0, replace(paths, ground=replace(ground, wall_mm=ground.wall_mm + WALL_MM))
     if ground.stump is not None:
-        for axis, step in enumerate(ASSUMED_STUMP_LAB if ground.assumed else STUMP_LAB):
+        usual = ASSUMED_STUMP_LAB if ground.assumed else STUMP_LAB
+        # the reading's own doubt widens the usual scatter alike along all axes (taken as a CIELAB length)
+        wider = float(np.hypot(1.0, ground.stump_doubt_delta_e00 / np.linalg.norm(usual)))
+        for axis, step in enumerate(wider * np.array(usual)):
             stump = list(ground.stump)
             stump[axis] += step if axis or stump[axis] + step < 95.0 else -step
             yield (

@@ -36,6 +36,7 @@ class Ground:
     stump   : CIELAB under a translucent core, or None where no stump shows through
     assumed : True where the stump was not ordered but assumed
     stump_reflectance : (31,) seen of the stump where its spectrum was measured; None where CIELAB is all
+    stump_doubt_delta_e00 : of its reading beside the usual scatter, as a change of geometry adds; 0 without
     """
 
     core: Optics | None
@@ -45,6 +46,7 @@ class Ground:
     stump: Lab | None
     assumed: bool
     stump_reflectance: Floats | None = None
+    stump_doubt_delta_e00: float = 0.0
 
 
 def ground_of(case: Case, *, geometry: str, stump: Lab | None = None) -> Ground:
@@ -63,7 +65,9 @@ def ground_of(case: Case, *, geometry: str, stump: Lab | None = None) -> Ground:
     measured = case.target.reflectance.get("stump") if stump is None else None
     spectrum = None if measured is None else np.array(measured, dtype=np.float64)
     end = stump_end(shown, geometry=geometry) if spectrum is None else _cemented(spectrum, geometry)
-    return Ground(material.optics, case.core_wall_mm, end, material.name, shown, chosen is None, spectrum)
+    doubt = 0.0 if stump is not None else case.target.doubt_delta_e00.get("stump", 0.0)
+    assumed = chosen is None
+    return Ground(material.optics, case.core_wall_mm, end, material.name, shown, assumed, spectrum, doubt)
 
 
 def stump_end(stump: Lab, *, geometry: str) -> LowerEnd:

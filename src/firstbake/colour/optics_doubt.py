@@ -28,14 +28,13 @@ def moved_optics(optics: Optics) -> Iterator[tuple[Optics, bool]]:
     returns : the moved optics, and True where the move is to be taken in bands, see moved_spectra()
     Without standard deviations on the card: absorption, then scattering, at all wavelengths at once, by
     MEASURED_SHARE or UNMEASURED_SHARE.
-    With them, since a card states no correlation, this is taken (chosen here):
+    With them, since a card says nothing of how errors go together over the wavelengths (chosen here):
     - the least relative deviation over all wavelengths, of absorption and of scattering, goes together over
       all of them. Measured, it is one factor on both, as a wrong thickness of the tab makes it; with any
       other status (three bands from CIELAB) it is taken for each of the two by itself, which moves more;
-    - what is left of each variance is independent between absorption and scattering and from one band of
-      TOGETHER wavelengths (30 nm) to the next. Noise of readings goes together less, so for dentine and
-      enamel this makes 1 to 3 times the scatter of powders measured again (simulated). Where tabs hide their
-      tile the errors of absorption and scattering cancel in the colour, and this makes several times it.
+    - what is left is independent from one band of TOGETHER wavelengths (30 nm) to the next, and goes together
+      between absorption and scattering as the card's correlation says; without one, not at all. Noise of
+      readings goes together less than in bands, so this leans to the large side.
     """
     absorption, scattering = (
         np.asarray(v, dtype=np.float64) for v in (optics.absorption_per_mm, optics.scattering_per_mm)
@@ -47,14 +46,21 @@ def moved_optics(optics: Optics) -> Iterator[tuple[Optics, bool]]:
         return
     sds = (np.asarray(optics.absorption_sd_per_mm), np.asarray(optics.scattering_sd_per_mm))
     common = min(_least_share(absorption, sds[0]), _least_share(scattering, sds[1]))
-    both = (absorption * (1.0 + common), scattering * (1.0 + common))
+    more = replace(optics, absorption_per_mm=absorption * (1.0 + common))
     if optics.status == "measured":
-        yield replace(optics, absorption_per_mm=both[0], scattering_per_mm=both[1]), False
+        yield replace(more, scattering_per_mm=scattering * (1.0 + common)), False
     else:
-        yield replace(optics, absorption_per_mm=both[0]), False
-        yield replace(optics, scattering_per_mm=both[1]), False
-    yield replace(optics, absorption_per_mm=absorption + _rest(absorption, sds[0], common)), True
-    yield replace(optics, scattering_per_mm=scattering + _rest(scattering, sds[1], common)), True
+        yield more, False
+        yield replace(optics, scattering_per_mm=scattering * (1.0 + common)), False
+    left = (_rest(absorption, sds[0], common), _rest(scattering, sds[1], common))
+    along = np.zeros_like(left[0])
+    if optics.correlation is not None:
+        shared = optics.correlation * sds[0] * sds[1] - common**2 * absorption * scattering
+        along = np.clip(shared / np.maximum(left[0], 1e-12), -left[1], left[1])
+    across = np.sqrt(np.maximum(left[1] ** 2 - along**2, 0.0))
+    moved = np.maximum(scattering + along, 0.0)
+    yield replace(optics, absorption_per_mm=absorption + left[0], scattering_per_mm=moved), True
+    yield replace(optics, scattering_per_mm=scattering + across), True
 
 
 def basis_of(optics: Optics) -> str:

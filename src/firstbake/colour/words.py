@@ -108,19 +108,19 @@ def metamerism_in_words(moved: Mapping[str, float]) -> str:
     """How far a match moves under other lights, one sentence; "" where nothing is known.
 
     moved   : light -> special metamerism index, CIEDE2000; lamp light (A) and shop tubes (F11) are told
-    example : "from daylight the match moves by 0.4 in lamp light (A): most eyes see no change"
+    example : "the match moves by 0.4 in lamp light (A): most eyes see none of it"
     """
     told = [f"{moved[light]:.1f} {where} ({light})" for light, where in _LIGHTS.items() if light in moved]
     if not told:
         return ""
     most = max(moved[light] for light in _LIGHTS if light in moved)
     if most < PERCEPTIBLE_DELTA_E00:
-        judged = "most eyes see no change"
+        judged = "most eyes see none of it"
     elif most < ACCEPTABLE_DELTA_E00:
-        judged = "many eyes see the change"
+        judged = "many eyes see it"
     else:
-        judged = "the match breaks there; look at it in that light before the glaze"
-    return f"from daylight the match moves by {' and '.join(told)}: {judged}"
+        judged = "look at it in that light before the glaze"
+    return f"the match moves by {' and '.join(told)}: {judged}"
 
 
 def _parts(lab: Lab, target: Lab) -> list[tuple[float, int, str]]:
