@@ -79,6 +79,10 @@ def test_the_recipe_lays_the_mix_and_the_tab_changes_its_colour(bench, capsys):
     body = [next(z for z in doc["recipe"]["zones"] if z["zone"] == "body") for doc in (before, after)]
     assert body[0]["lab"] != body[1]["lab"]
     assert MIX in {name for name, _ in body[1]["layers_mm"]}
+    assert body[1]["optics_doubt"][MIX].startswith("10% assumed")
+    assert body[1]["band_delta_e00"][1] == pytest.approx(
+        body[1]["delta_e00"] + body[1]["difference_doubt_delta_e00"]
+    )
 
 
 def test_the_mix_is_optically_the_fired_tab_and_weighs_what_its_parts_weigh(bench):
