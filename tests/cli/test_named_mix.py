@@ -45,14 +45,19 @@ card = "demo-enamel-2"
 
 
 @pytest.fixture
-def bench(tmp_path, monkeypatch):
+def shelf(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("FIRSTBAKE_SHELF", str(tmp_path / "own"))
-    crown = generate_crown(Tooth("11"), usual_sizes(Tooth("11")), triangles=3000)
+    return tmp_path
+
+
+@pytest.fixture
+def bench(shelf):
+    crown = generate_crown(Tooth("11"), usual_sizes(Tooth("11")), triangles=2000)
     write_stl(Path("core.stl"), crown.core)
     write_ply(Path("contour.ply"), crown.contour)
     Path("case.toml").write_text(CASE, "utf-8")
-    return tmp_path
+    return shelf
 
 
 def store_tab():
@@ -119,11 +124,11 @@ def test_the_mix_is_optically_the_fired_tab_and_weighs_what_its_parts_weigh(benc
         ("mix of demo-liner-1 and demo-dentine-1 1:1", "fired before the build"),
     ],
 )
-def test_what_is_no_mix_is_refused_in_one_sentence(bench, name, told):
+def test_what_is_no_mix_is_refused_in_one_sentence(shelf, name, told):
     with pytest.raises(BadCard, match=told):
-        named_mix(name, beside=bench)
+        named_mix(name, beside=shelf)
 
 
-def test_a_case_may_name_its_parts_with_decimal_commas(bench):
-    found = named_mix("Mix of demo-dentine-1 and demo-dentine-3 2,5 : 1", beside=bench)
+def test_a_case_may_name_its_parts_with_decimal_commas(shelf):
+    found = named_mix("Mix of demo-dentine-1 and demo-dentine-3 2,5 : 1", beside=shelf)
     assert found.powder.name == "mix of demo-dentine-1 and demo-dentine-3 2.5:1"
