@@ -141,7 +141,7 @@ def _recipe_warnings(recipe: CrownRecipe) -> tuple[str, ...]:
     """Targets out of reach; those that are nearly met stand in the recipe itself."""
     return tuple(
         f"Recipe, {zone.zone} zone: the target is not reached (ΔE00 {zone.delta_e00:.1f} ± "
-        f"{zone.doubt_delta_e00:.1f}); {zone.choices[0]}"
+        f"{zone.difference_doubt_delta_e00:.1f}); {zone.choices[0]}"
         for zone in recipe.zones
         if zone.verdict == "not reached"
     )

@@ -38,6 +38,8 @@ def test_a_card_is_written_that_reads_back_with_its_source_and_doubt(bench, caps
     assert optics.status == "measured"
     assert optics.source.startswith("measured here, tabs.csv, 2026-03-01; bench, aperture 4 mm")
     assert optics.absorption_sd_per_mm is not None
+    assert optics.correlation is not None
+    assert np.abs(optics.correlation).max() <= 1.0
     off = np.abs(optics.scattering_per_mm - true.scattering_per_mm) / optics.scattering_sd_per_mm
     assert np.mean(off < 1.96) > 0.8
     assert "taken from the card demo-dentine-2" in card.solid_density_g_per_cm3.source

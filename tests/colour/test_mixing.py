@@ -1,5 +1,7 @@
 """Mixes by volume share, and the correction of one fired mixed tab."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -70,3 +72,22 @@ def test_pure_powders_keep_theirs_and_the_tab_comes_back():
 def test_a_tab_of_something_else_is_refused_as_a_correction():
     with pytest.raises(BadInput, match="not this mix"):
         correction_from_tab(optics_of("opaque mid"), PAIR, (0.5, 0.5), names=NAMES)
+
+
+def test_a_mix_carries_the_doubt_of_its_powders_and_of_the_law_where_no_tab_speaks():
+    pair = [
+        replace(
+            o,
+            status="measured",
+            absorption_sd_per_mm=0.03 * o.absorption_per_mm,
+            scattering_sd_per_mm=0.02 * o.scattering_per_mm,
+        )
+        for o in PAIR
+    ]
+    straight = mixed_optics(pair, TAB.share, names=NAMES)
+    fired = mixed_optics(pair, TAB.share, names=NAMES, corrections=(TAB,))
+    own = np.hypot(0.3 * pair[0].scattering_sd_per_mm, 0.7 * pair[1].scattering_sd_per_mm)
+    np.testing.assert_allclose(fired.scattering_sd_per_mm, own)
+    np.testing.assert_allclose(straight.scattering_sd_per_mm, np.hypot(own, 0.1 * straight.scattering_per_mm))
+    assert (fired.status, straight.status) == ("measured", "fitted")
+    assert mixed_optics([pair[0], PAIR[1]], TAB.share).absorption_sd_per_mm is None

@@ -75,3 +75,23 @@ def test_each_fault_names_its_key_and_file(tmp_path, table, told):
     (tmp_path / "d50.csv").write_text("name,L*,a*,b*,illuminant,observer\nx,70,1,15,D50,2\n")
     with pytest.raises(BadCase, match=told):
         target(tmp_path, **table)
+
+
+def test_the_doubt_a_file_tells_and_that_of_a_change_of_geometry_come_together(tmp_path):
+    head = "geometry,{}\nilluminant,D65\nobserver,2\n"
+    zones = "name,L*,a*,b*,doubt_delta_e00\nbody,70,1,15,1.25\nstump,60,4,18,\n"
+    (tmp_path / "zones.csv").write_text(head.format("45/0") + zones)
+    made, _, _ = target(tmp_path, body_file="zones.csv", stump_file="zones.csv")
+    assert made.doubt_delta_e00 == {"body": 1.25}
+    names = [f"nm{w:.0f}" for w in np.arange(400, 701, 10)]
+    row = ",".join(f"{v:.5f}" for v in BODY)
+    text = "geometry,d/8 SCI\nname,doubt_delta_e00," + ",".join(names) + "\nbody,{}," + row + "\n"
+    found = []
+    for told in ("", "0.9"):
+        (tmp_path / "tooth.csv").write_text(text.format(told))
+        made, _, _ = target(tmp_path, body_file="tooth.csv", geometry="45/0")
+        found.append(made.doubt_delta_e00["body"])
+    assert found[1] == pytest.approx(np.hypot(found[0], 0.9))
+    (tmp_path / "zones.csv").write_text(head.format("45/0") + zones.replace("1.25", "-2"))
+    with pytest.raises(BadCase, match="a doubt of -2"):
+        target(tmp_path, body_file="zones.csv")

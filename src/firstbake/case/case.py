@@ -23,7 +23,8 @@ class Target:
 
     geometry        : how all of them were looked at, one of colour.GEOMETRIES
     reflectance     : zone (or "stump") -> (31,) on 400 to 700 nm at 10 nm, where a spectrum was given
-    doubt_delta_e00 : zone -> what a change of geometry adds to the doubt, where there was one
+    doubt_delta_e00 : zone -> one standard deviation of the reading, as its file tells it and with what a
+                      change of geometry adds; no entry where neither is known
     """
 
     cervical: Lab | None = None

@@ -65,7 +65,7 @@ def _tell(found: "CrownRecipe") -> None:
                 f"{zone.zone}: {_layers(zone, roles)}",
                 f"{zone.delta_e00:.1f}",
                 f"{zone.robust_delta_e00:.1f}",
-                f"± {zone.doubt_delta_e00:.1f}",
+                f"± {zone.difference_doubt_delta_e00:.1f}",
             )
             for zone in zones
         ],
@@ -88,7 +88,7 @@ def _lead(zones: tuple["ZoneRecipe", ...]) -> str:
     if not missed:
         return "Every target is within what most eyes can tell, as far as the model knows."
     told = ", ".join(
-        f"{z.zone} {z.verdict} (ΔE00 {z.delta_e00:.1f} ± {z.doubt_delta_e00:.1f})" for z in missed
+        f"{z.zone} {z.verdict} (ΔE00 {z.delta_e00:.1f} ± {z.difference_doubt_delta_e00:.1f})" for z in missed
     )
     return f"Not every target is reached: {told}."
 

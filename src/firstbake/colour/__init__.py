@@ -24,7 +24,13 @@ from firstbake.colour.indices import (
     worst_metamerism,
 )
 from firstbake.colour.layers import growth, layer, over, over_slope, thick_reflectance
-from firstbake.colour.mixing import MixCorrection, correction_from_tab, mixed_optics, volume_shares
+from firstbake.colour.mixing import (
+    MixCorrection,
+    correction_from_tab,
+    mixed_optics,
+    part_corrected,
+    volume_shares,
+)
 from firstbake.colour.observer import (
     ILLUMINANTS,
     OBSERVERS,
@@ -37,6 +43,7 @@ from firstbake.colour.observer import (
     xyz_from_lab,
     xyz_from_reflectance,
 )
+from firstbake.colour.optics_doubt import basis_of, identification_errors
 from firstbake.colour.places import Place, places_of
 from firstbake.colour.recipe import Recipe
 from firstbake.colour.smooth import smooth_reflectance
@@ -67,6 +74,7 @@ __all__ = [
     "ThicknessCurve",
     "ZoneColour",
     "across",
+    "basis_of",
     "coat_of",
     "colour_map",
     "contrast_ratio",
@@ -80,6 +88,7 @@ __all__ = [
     "grid_nm",
     "ground_of",
     "growth",
+    "identification_errors",
     "lab_from_reflectance",
     "lab_from_xyz",
     "labs_of",
@@ -93,6 +102,7 @@ __all__ = [
     "outer_face",
     "over",
     "over_slope",
+    "part_corrected",
     "places_of",
     "predict_zones",
     "reflectance_slope",

@@ -7,12 +7,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.colour.difference import delta_e00
-from firstbake.colour.ground import mouth_end, stump_end
+from firstbake.colour.ground import mouth_end, moved_stump
 from firstbake.colour.observer import lab_from_reflectance
+from firstbake.colour.optics_doubt import moved_spectra
 from firstbake.colour.paths import Paths, depths_at, labs_at, paths_of, spectra_at
 from firstbake.colour.recipe import Recipe
 from firstbake.colour.zone import Lab
-from firstbake.powder import Optics
 
 Floats = NDArray[np.float64]
 
@@ -20,10 +20,6 @@ Floats = NDArray[np.float64]
 LAYERING_MM = 0.05
 #: Scatter of a milled or cast core wall, mm (from memory, unverified).
 WALL_MM = 0.05
-#: Relative scatter of absorption and of scattering of a measured powder: 3 to 5 % at a fitting specimen
-#: thickness, from a noise study of this project's reference (simulated); twice that where nobody measured.
-MEASURED_SHARE = 0.05
-UNMEASURED_SHARE = 0.10
 #: Scatter of a stump's L*, a*, b* taken from a photograph with a card (from memory, unverified), and of the
 #: ordinary dentine that stands in where the order gives none (demo).
 STUMP_LAB: Lab = (2.0, 1.0, 2.0)
@@ -68,12 +64,14 @@ def doubts_at(paths: Paths, *, free: bool, size_doubt_mm: float = 0.0) -> Floats
     size_doubt_mm : standard deviation of every length, mm, where the form comes from callipers
     method        : every source moves the layers by one standard deviation, boundaries both ways; the colour
                     differences and the model's own error are added as squares, which takes the sources as
-                    independent
+                    independent. How the optics move: optics_doubt.moved_optics()
     """
-    middle = labs_at(paths)
+    middle, spectrum = labs_at(paths), spectra_at(paths)
     total = model_errors(paths, free=free) ** 2
     for share, moved in _moved(paths, free=free, size_doubt_mm=size_doubt_mm):
         total += share * delta_e00(labs_at(moved), middle) ** 2
+    for seen in moved_spectra(paths, spectrum):
+        total += delta_e00(lab_from_reflectance(seen), middle) ** 2
     return np.asarray(np.sqrt(total))
 
 
@@ -92,8 +90,8 @@ def spreads_at(paths: Paths, *, free: bool, size_doubt_mm: float = 0.0) -> Sprea
     total = model**2
     lab = ((darker - middle) * scale[:, None]) ** 2
     reflectance = (0.01 * spectrum * scale[:, None]) ** 2
-    for share, moved in _moved(paths, free=free, size_doubt_mm=size_doubt_mm):
-        seen = spectra_at(moved)
+    sources = [(s, spectra_at(m)) for s, m in _moved(paths, free=free, size_doubt_mm=size_doubt_mm)]
+    for share, seen in (*sources, *((1.0, seen) for seen in moved_spectra(paths, spectrum))):
         colour = lab_from_reflectance(seen)
         total += share * delta_e00(colour, middle) ** 2
         lab += share * (colour - middle) ** 2
@@ -116,22 +114,25 @@ def model_errors(paths: Paths, *, free: bool) -> Floats:
 
 
 def _moved(paths: Paths, *, free: bool, size_doubt_mm: float) -> Iterator[tuple[float, Paths]]:
-    """The layers with one source after the other moved by its standard deviation, and its share."""
+    """The layers with one source but the optics after the other moved by its deviation, and its share."""
     for moved in _boundaries(paths, size_doubt_mm):
         yield 0.5, moved
-    for other in _optics(paths):
-        yield 1.0, other
     ground = paths.ground
     if ground.core is not None:
         yield 1.0, replace(paths, ground=replace(ground, wall_mm=ground.wall_mm + WALL_MM))
-        for core in _scattered(ground.core):
-            yield 1.0, replace(paths, ground=replace(ground, core=core))
     if ground.stump is not None:
-        for axis, step in enumerate(ASSUMED_STUMP_LAB if ground.assumed else STUMP_LAB):
+        usual = ASSUMED_STUMP_LAB if ground.assumed else STUMP_LAB
+        # the reading's own doubt widens the usual scatter alike along all axes (taken as a CIELAB length)
+        wider = float(np.hypot(1.0, ground.stump_doubt_delta_e00 / np.linalg.norm(usual)))
+        for axis, step in enumerate(wider * np.array(usual)):
             stump = list(ground.stump)
             stump[axis] += step if axis or stump[axis] + step < 95.0 else -step
-            end = stump_end((stump[0], stump[1], stump[2]), geometry=paths.geometry)
-            yield 1.0, replace(paths, ground=replace(ground, end=end))
+            yield (
+                1.0,
+                replace(
+                    paths, ground=moved_stump(ground, (stump[0], stump[1], stump[2]), geometry=paths.geometry)
+                ),
+            )
     if free:
         mouth = float(ground.end.reflectance[0]) + MOUTH_SHARE
         yield 1.0, replace(paths, ground=replace(ground, end=mouth_end(mouth)))
@@ -154,18 +155,3 @@ def _boundaries(paths: Paths, size_doubt_mm: float) -> Iterator[Paths]:
             moved = thickness.copy()
             moved[:, last] = np.maximum(moved[:, last] + change, 0.0)
             yield replace(paths, thickness_mm=moved)
-
-
-def _optics(paths: Paths) -> Iterator[Paths]:
-    """Each powder moved wherever it lies: a bottle is wrong in all of its layers at once."""
-    for one in {id(optics): optics for optics in paths.optics}.values():
-        for other in _scattered(one):
-            yield replace(paths, optics=tuple(other if optics is one else optics for optics in paths.optics))
-
-
-def _scattered(optics: Optics) -> tuple[Optics, Optics]:
-    factor = 1.0 + (MEASURED_SHARE if optics.status == "measured" else UNMEASURED_SHARE)
-    return (
-        replace(optics, absorption_per_mm=np.asarray(optics.absorption_per_mm) * factor),
-        replace(optics, scattering_per_mm=np.asarray(optics.scattering_per_mm) * factor),
-    )

@@ -1,6 +1,6 @@
 """What the porcelain lies on: core over cement over stump, a bare metal, or nothing but the open mouth."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,8 @@ class Ground:
     name    : of the core
     stump   : CIELAB under a translucent core, or None where no stump shows through
     assumed : True where the stump was not ordered but assumed
+    stump_reflectance : (31,) seen of the stump where its spectrum was measured; None where CIELAB is all
+    stump_doubt_delta_e00 : of its reading beside the usual scatter, as a change of geometry adds; 0 without
     """
 
     core: Optics | None
@@ -43,6 +45,8 @@ class Ground:
     name: str
     stump: Lab | None
     assumed: bool
+    stump_reflectance: Floats | None = None
+    stump_doubt_delta_e00: float = 0.0
 
 
 def ground_of(case: Case, *, geometry: str, stump: Lab | None = None) -> Ground:
@@ -50,6 +54,7 @@ def ground_of(case: Case, *, geometry: str, stump: Lab | None = None) -> Ground:
 
     geometry : how the stump's colour was looked at, one of faces.GEOMETRIES
     stump    : CIELAB in place of the ordered one
+    Where the order gives the stump's spectrum, that spectrum lies under the core and not its CIELAB.
     raises   : BadCard when the core's card gives neither optics nor a reflectance
     """
     material = case.core_material
@@ -57,8 +62,12 @@ def ground_of(case: Case, *, geometry: str, stump: Lab | None = None) -> Ground:
         return Ground(None, 0.0, _metal_end(material), material.name, None, False)
     chosen = stump if stump is not None else case.target.stump
     shown = ORDINARY_STUMP if chosen is None else chosen
-    end = stump_end(shown, geometry=geometry)
-    return Ground(material.optics, case.core_wall_mm, end, material.name, shown, chosen is None)
+    measured = case.target.reflectance.get("stump") if stump is None else None
+    spectrum = None if measured is None else np.array(measured, dtype=np.float64)
+    end = stump_end(shown, geometry=geometry) if spectrum is None else _cemented(spectrum, geometry)
+    doubt = 0.0 if stump is not None else case.target.doubt_delta_e00.get("stump", 0.0)
+    assumed = chosen is None
+    return Ground(material.optics, case.core_wall_mm, end, material.name, shown, assumed, spectrum, doubt)
 
 
 def stump_end(stump: Lab, *, geometry: str) -> LowerEnd:
@@ -67,7 +76,22 @@ def stump_end(stump: Lab, *, geometry: str) -> LowerEnd:
     The smoothest reflectance of that colour is taken (see smooth_reflectance), its outer face removed for
     the index of dentine, and the face between dentine and cement put in its place.
     """
+    return _cemented(smooth_reflectance(stump), geometry)
+
+
+def moved_stump(ground: Ground, stump: Lab, *, geometry: str) -> Ground:
+    """The ground with a stump a little off in colour; a measured spectrum keeps its shape.
+
+    method : to a measured spectrum is added what sets the smoothest reflectances of both colours apart
+    """
     seen = smooth_reflectance(stump)
+    if ground.stump is not None and ground.stump_reflectance is not None:
+        seen = np.clip(ground.stump_reflectance + seen - smooth_reflectance(ground.stump), 0.0, 1.0)
+    return replace(ground, end=_cemented(seen, geometry))
+
+
+def _cemented(seen: Floats, geometry: str) -> LowerEnd:
+    """A stump by what is seen of it in air, (31,) reflectance, under a clear film of cement."""
     inside = np.clip(outer_face(STUMP_INDEX, geometry).internal(seen), 0.0, 1.0)
     return LowerEnd(across(inside, index_beneath=STUMP_INDEX, index_above=CEMENT_INDEX), CEMENT_INDEX)
 

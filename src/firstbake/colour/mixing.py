@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from firstbake.colour.optics_doubt import UNMEASURED_SHARE
 from firstbake.colour.spectrum import grid_nm, on_grid
 from firstbake.errors import BadInput
 from firstbake.powder import Optics
@@ -67,6 +68,9 @@ def mixed_optics(
               w = min(c / t) over its powders: that part of the mix can be made of the tab's own mix, the rest
               stays a straight sum. So w is 1 at the tab's mix, 0 for pure powders and the correction never
               grows beyond what was measured (chosen here). Of several tabs the one with the largest w counts
+    doubt   : where all powders have standard deviations, theirs as squares, and 10 % of the part that no tab
+              corrects for the straight sum itself (chosen here). A straight sum of measured powders is
+              "fitted", not "measured"
     raises  : BadInput when shares and powders don't match
     """
     shares = np.asarray(share, dtype=np.float64)
@@ -75,7 +79,7 @@ def mixed_optics(
     absorption = np.array([on_grid(o.wavelength_nm, o.absorption_per_mm, what="absorption") for o in optics])
     scattering = np.array([on_grid(o.wavelength_nm, o.scattering_per_mm, what="scattering") for o in optics])
     k, s = shares @ absorption, shares @ scattering
-    weight, best = _nearest(dict(zip(names, shares, strict=True)) if names else {}, corrections)
+    weight, best = part_corrected(names, shares, corrections) if names else (0.0, None)
     source = "mixed by volume share from: " + "; ".join(dict.fromkeys(o.source for o in optics))
     if best is not None:
         rows = [list(names).index(name) for name in best.names]
@@ -83,9 +87,14 @@ def mixed_optics(
         k = k + weight * (best.absorption_factor - 1.0) * (tab @ absorption[rows])
         s = s + weight * (best.scattering_factor - 1.0) * (tab @ scattering[rows])
         source += f"; corrected by {best.source}"
-    status = optics[0].status if len({o.status for o in optics}) == 1 else _weakest(optics)
+    guessed = 1.0 - weight if np.count_nonzero(shares) > 1 else 0.0
     index = float(shares @ np.array([o.index for o in optics]))
-    return Optics(grid_nm(), np.maximum(k, 0.0), np.maximum(s, 0.0), index, status, source)
+    k, s = np.maximum(k, 0.0), np.maximum(s, 0.0)
+    sds = (
+        _mixed_sd([o.absorption_sd_per_mm for o in optics], optics, shares, UNMEASURED_SHARE * guessed * k),
+        _mixed_sd([o.scattering_sd_per_mm for o in optics], optics, shares, UNMEASURED_SHARE * guessed * s),
+    )
+    return Optics(grid_nm(), k, s, index, _status(optics, guessed > 1e-9), source, *sds)
 
 
 def correction_from_tab(
@@ -120,10 +129,11 @@ def correction_from_tab(
     return MixCorrection(tuple(names), shares, factors[0], factors[1], measured.source)
 
 
-def _nearest(
-    shares: dict[str, float], corrections: Sequence[MixCorrection]
+def part_corrected(
+    names: Sequence[str], share: ArrayLike, corrections: Sequence[MixCorrection]
 ) -> tuple[float, MixCorrection | None]:
-    """The correction that can make up most of the mix, and that part."""
+    """The correction that can make up most of a mix, and that part, 0 to 1; see mixed_optics()."""
+    shares = dict(zip(names, np.asarray(share, dtype=np.float64).tolist(), strict=True))
     best: tuple[float, MixCorrection | None] = (0.0, None)
     for one in corrections:
         parts = [
@@ -135,6 +145,23 @@ def _nearest(
     return best
 
 
-def _weakest(optics: Sequence[Optics]) -> str:
-    """A mix is "demo" as soon as one powder is, else "fitted"."""
-    return "demo" if any(o.status == "demo" for o in optics) else "fitted"
+def _mixed_sd(
+    sds: Sequence[Floats | None], optics: Sequence[Optics], shares: Floats, of_sum: Floats
+) -> Floats | None:
+    """(31,) standard deviation of the sum, or None where a powder has none; of_sum : that of the law."""
+    known = [
+        on_grid(o.wavelength_nm, sd, what="a standard deviation")
+        for o, sd in zip(optics, sds, strict=True)
+        if sd is not None
+    ]
+    if len(known) < len(sds):
+        return None
+    return np.asarray(np.sqrt(((shares[:, None] * np.array(known)) ** 2).sum(axis=0) + of_sum**2))
+
+
+def _status(optics: Sequence[Optics], guessed: bool) -> str:
+    """A mix is "demo" as soon as one powder is, and "measured" where the powders and the mix are."""
+    kinds = {o.status for o in optics}
+    if "demo" in kinds:
+        return "demo"
+    return "fitted" if len(kinds) > 1 or (guessed and "measured" in kinds) else kinds.pop()

@@ -1,5 +1,7 @@
 """Colours and colour differences in plain words."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from firstbake.colour.difference import ACCEPTABLE_DELTA_E00, PERCEPTIBLE_DELTA_E00, delta_e00
@@ -36,6 +38,7 @@ _TOOTH_HUES = (50.0, 110.0)
 # A part of the difference is named when it makes up this share of the largest part.
 _NAMED_SHARE = 0.45
 _MUCH_DELTA_E00 = 4.0
+_LIGHTS = {"A": "in lamp light", "F11": "under tubes"}
 
 
 def name_of(lab: Lab) -> str:
@@ -99,6 +102,25 @@ def difference_in_words(lab: Lab, target: Lab | None) -> str:
     named = [(sign, axis) for weight, sign, axis in parts if weight >= _NAMED_SHARE * largest]
     heavy = parts[0][0] > 1.6 * parts[1][0] and len(named) > 1
     return f"{size}{_listed(named)} than wanted" + (f", above all {_alone(named[0])}" if heavy else "")
+
+
+def metamerism_in_words(moved: Mapping[str, float]) -> str:
+    """How far a match moves under other lights, one sentence; "" where nothing is known.
+
+    moved   : light -> special metamerism index, CIEDE2000; lamp light (A) and shop tubes (F11) are told
+    example : "the match moves by 0.4 in lamp light (A): most eyes see none of it"
+    """
+    told = [f"{moved[light]:.1f} {where} ({light})" for light, where in _LIGHTS.items() if light in moved]
+    if not told:
+        return ""
+    most = max(moved[light] for light in _LIGHTS if light in moved)
+    if most < PERCEPTIBLE_DELTA_E00:
+        judged = "most eyes see none of it"
+    elif most < ACCEPTABLE_DELTA_E00:
+        judged = "many eyes see it"
+    else:
+        judged = "look at it in that light before the glaze"
+    return f"the match moves by {' and '.join(told)}: {judged}"
 
 
 def _parts(lab: Lab, target: Lab) -> list[tuple[float, int, str]]:

@@ -44,6 +44,10 @@ class ZoneColour:
     lab_sd    : one standard deviation along L*, a*, b*
     reflectance, reflectance_sd : (31,) seen spectrum, 400 to 700 nm, and one standard deviation
     curve     : colour against room
+    target_doubt_delta_e00 : one standard deviation of the target's own reading, 0 where none is known
+    optics_doubt : powder or core -> what the doubt of its optics rests on, in words
+    metamerism : light -> CIEDE2000 by which the match moves from daylight to it; empty where the target has
+                no spectrum      metamerism_words : the same in a sentence, else ""
     """
 
     zone: str
@@ -63,3 +67,12 @@ class ZoneColour:
     reflectance: Floats | None = None
     reflectance_sd: Floats | None = None
     curve: ThicknessCurve | None = None
+    target_doubt_delta_e00: float = 0.0
+    optics_doubt: dict[str, str] = field(default_factory=dict)
+    metamerism: dict[str, float] = field(default_factory=dict)
+    metamerism_words: str = ""
+
+    @property
+    def difference_doubt_delta_e00(self) -> float:
+        """One standard deviation of the difference: of prediction and target, which are independent."""
+        return float(np.hypot(self.doubt_delta_e00, self.target_doubt_delta_e00))

@@ -11,12 +11,13 @@ from firstbake.colour.difference import delta_e00
 from firstbake.colour.doubt import WEAK_CORE_DEPTH, WEAK_FREE_DEPTH, spread_of
 from firstbake.colour.ground import MOUTH_REFLECTANCE, Ground, free_ground, ground_of
 from firstbake.colour.hiding import stump_differences
-from firstbake.colour.indices import TEST_LIGHTS, whiteness_index
+from firstbake.colour.indices import TEST_LIGHTS, metamerism_index, whiteness_index
 from firstbake.colour.observer import lab_from_reflectance, srgb_from_lab
+from firstbake.colour.optics_doubt import basis_of
 from firstbake.colour.paths import Paths, paths_of, translucencies_at
 from firstbake.colour.places import ZONES, Place, places_of
 from firstbake.colour.recipe import Recipe, scattering_depth, seen_reflectance
-from firstbake.colour.words import difference_in_words
+from firstbake.colour.words import difference_in_words, metamerism_in_words
 from firstbake.colour.zone import Lab, ZoneColour
 from firstbake.errors import BadCase
 from firstbake.layering import Layers
@@ -73,6 +74,7 @@ def _zone_colour(case: Case, place: Place, recipe: Recipe, *, general: tuple[str
     spread = spread_of(recipe, free=place.free, size_doubt_mm=case.size_doubt_mm)
     red, green, blue = (float(v) for v in srgb_from_lab(np.array(lab)))
     ground = recipe.ground
+    metamerism = _metamerism(case, place.zone, spectrum)
     core = ((ground.name, ground.wall_mm),) if ground.core is not None else ()
     return ZoneColour(
         zone=place.zone,
@@ -92,7 +94,24 @@ def _zone_colour(case: Case, place: Place, recipe: Recipe, *, general: tuple[str
         reflectance=spectrum,
         reflectance_sd=spread.reflectance[0],
         curve=thickness_curve(place, recipe, size_doubt_mm=case.size_doubt_mm),
+        target_doubt_delta_e00=0.0 if target is None else case.target.doubt_delta_e00.get(place.zone, 0.0),
+        optics_doubt=_optics_doubt(place, ground),
+        metamerism=metamerism,
+        metamerism_words=metamerism_in_words(metamerism),
     )
+
+
+def _optics_doubt(place: Place, ground: Ground) -> dict[str, str]:
+    core = {} if ground.core is None else {ground.name: basis_of(ground.core)}
+    return core | {powder.name: basis_of(powder.optics) for powder, _ in place.layers}
+
+
+def _metamerism(case: Case, zone: str, spectrum: Floats) -> dict[str, float]:
+    """By light; empty where the target has no spectrum."""
+    wanted = case.target.reflectance.get(zone)
+    if wanted is None:
+        return {}
+    return {light: float(metamerism_index(spectrum, wanted, illuminant=light)) for light in TEST_LIGHTS}
 
 
 def _lab(three: Floats) -> Lab:

@@ -1,7 +1,10 @@
 """The optics tables of a card."""
 
+import numpy as np
+
 from firstbake.errors import BadCard
 from firstbake.files.card_rules import (
+    CORRELATION_KEY,
     DOUBT_KEYS,
     FIRST_NM,
     LAST_NM,
@@ -28,7 +31,7 @@ def read_optics(table: CardTable) -> Optics:
     index = table.bounded("index", _INDEX)
     spectral = [key for key in SPECTRAL_KEYS if key in table.content]
     parametric = [key for key in PARAMETRIC_KEYS if key in table.content]
-    doubts = [key for key in DOUBT_KEYS if key in table.content]
+    doubts = [key for key in (*DOUBT_KEYS, CORRELATION_KEY) if key in table.content]
     if doubts and not spectral:
         raise table.fault(doubts[0], "belongs to spectra; give wavelength_nm and both spectra with it")
     if spectral and parametric:
@@ -80,9 +83,9 @@ def _spectral(table: CardTable, index: float, status: str, source: str) -> Optic
     return Optics(nm, absorption, scattering, index, status, source, *_doubts(table, nm))
 
 
-def _doubts(table: CardTable, nm: Floats) -> tuple[Floats, Floats] | tuple[()]:
-    """Standard deviations of absorption and scattering, both or neither."""
-    given = [key for key in DOUBT_KEYS if key in table.content]
+def _doubts(table: CardTable, nm: Floats) -> tuple[Floats, Floats, Floats | None] | tuple[()]:
+    """Standard deviations of absorption and scattering, both or neither, and how their errors go together."""
+    given = [key for key in (*DOUBT_KEYS, CORRELATION_KEY) if key in table.content]
     if not given:
         return ()
     table.need(DOUBT_KEYS)
@@ -91,7 +94,13 @@ def _doubts(table: CardTable, nm: Floats) -> tuple[Floats, Floats] | tuple[()]:
         _same_length(table, key, values, nm)
         if values.min() < 0.0:
             raise table.fault(key, f"holds {values.min():g} per mm; a doubt is never less than 0")
-    return absorption, scattering
+    if CORRELATION_KEY not in table.content:
+        return absorption, scattering, None
+    correlation = table.numbers(CORRELATION_KEY)
+    _same_length(table, CORRELATION_KEY, correlation, nm)
+    if np.abs(correlation).max() > 1.0:
+        raise table.fault(CORRELATION_KEY, "must lie between -1 and 1")
+    return absorption, scattering, correlation
 
 
 def _wavelengths(table: CardTable) -> Floats:

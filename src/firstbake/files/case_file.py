@@ -17,6 +17,7 @@ from firstbake.files.case_schema import CaseFile, LandmarksTable, LimitsTable
 from firstbake.files.case_target import MeshNote, target_of
 from firstbake.files.case_words import sentence_of
 from firstbake.files.meshes import read_surface
+from firstbake.files.mixed_card import is_mix, named_mix
 from firstbake.files.sized_crown import crown_from_sizes
 from firstbake.powder import CoreMaterial, Figure, Powder
 from firstbake.teeth import Landmarks, Tooth
@@ -53,10 +54,10 @@ def read_case(path: Path, *, progress: Callable[[str], None] = lambda stage: Non
     """
     written, digest = _parse(path)
     inputs = {path.name: digest}
-    powders, core = _cards(written, path, inputs)
+    notes: list[MeshNote] = []
+    powders, core = _cards(written, path, inputs, notes=notes)
     shelf = shelf_powders(path, inputs) if written.recipe.choose_from == "shelf" else ()
     progress("reading meshes")
-    notes: list[MeshNote] = []
     target = target_of(written.target, path, inputs=inputs, notes=notes)
     tooth = Tooth(written.case.tooth)
     surfaces = _Surfaces(path.parent, written, notes, inputs)
@@ -110,13 +111,23 @@ def _parse(path: Path) -> tuple[CaseFile, str]:
     return written, hashlib.sha256(data).hexdigest()
 
 
-def _cards(written: CaseFile, path: Path, inputs: dict[str, str]) -> tuple[tuple[Powder, ...], CoreMaterial]:
+def _cards(
+    written: CaseFile, path: Path, inputs: dict[str, str], *, notes: list[MeshNote]
+) -> tuple[tuple[Powder, ...], CoreMaterial]:
     def card(name: str, kind: CardKind) -> Path:
         found = find_card(name, kind=kind, beside=path.parent)
         inputs[name] = hashlib.sha256(found.read_bytes()).hexdigest()
         return found
 
-    powders = tuple(read_powder(card(p.card, "powder")) for p in written.powders)
+    def powder(name: str) -> Powder:
+        if not is_mix(name):
+            return read_powder(card(name, "powder"))
+        mix = named_mix(name, beside=path.parent)
+        inputs.update(mix.inputs)
+        notes.append(MeshNote(mix.powder.name, mix.note))
+        return mix.powder
+
+    powders = tuple(powder(p.card) for p in written.powders)
     names = [p.name for p in powders]
     twice = sorted({n for n in names if names.count(n) > 1})
     if twice:

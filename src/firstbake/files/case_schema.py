@@ -97,7 +97,11 @@ class TargetTable(_Table):
 class PowderTable(_Table):
     """[[powders]]: a powder to plan with."""
 
-    card: str = Field(min_length=1, description="name on the shelf, or the path of a card file")
+    card: str = Field(
+        min_length=1,
+        description="name on the shelf, or the path of a card file, or "
+        '"mix of CARD and CARD 70:30", parts by weight',
+    )
 
 
 class AllowancesTable(_Table):

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from firstbake.case import Target
 from firstbake.errors import BadCase, BadInput
 from firstbake.files.case_schema import TargetTable
@@ -54,7 +56,8 @@ def target_of(table: TargetTable, case: Path, *, inputs: dict[str, str], notes: 
             raise BadCase(f'{case}, "target.{zone}_file": {error}') from None
         if compared.note:
             notes.append(MeshNote(name, f"{zone}: {compared.note}"))
-            doubt[zone] = compared.doubt_delta_e00
+        if compared.doubt_delta_e00 or reading.doubt_delta_e00:
+            doubt[zone] = float(np.hypot(compared.doubt_delta_e00, reading.doubt_delta_e00))
         target[zone] = compared.lab
         if compared.reading.is_spectrum:
             spectra[zone] = tuple(float(v) for v in compared.reading.on_grid())

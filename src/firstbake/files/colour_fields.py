@@ -33,6 +33,7 @@ _SPELLINGS: dict[str, tuple[str, ...]] = {
     "instrument": ("instrument", "instrumentation", "device", "instrumentserialnumber"),
     "date": ("date", "created", "measurementdate", "creationdate"),
     "averaging": ("averaging", "average", "measurements", "numberofmeasurements", "numberofreadings"),
+    "doubt": ("doubtdeltae00", "doubtde00"),
     "unit": ("unit", "scale", "reflectanceunit", "values"),
 }
 _WORD_OF = {spelling: word for word, spellings in _SPELLINGS.items() for spelling in spellings}
@@ -168,9 +169,15 @@ def _reading(
         averaging=said.get("averaging", ""),
         file=file,
         digest=digest,
+        doubt_delta_e00=_doubt(said, file),
         notes=tuple(dict.fromkeys(told)),
     )
     return checked(reading)
+
+
+def _doubt(said: Mapping[str, str], file: str) -> float:
+    words = said.get("doubt", "").strip()
+    return Numbers(file).number(words, "doubt_delta_e00") if words else 0.0
 
 
 def _geometry_words(said: Mapping[str, str]) -> str:

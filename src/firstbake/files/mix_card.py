@@ -86,12 +86,17 @@ def read_mix(path: Path) -> MixCorrection:
 
 def mixes_on_shelf(*, beside: Path) -> tuple[MixCorrection, ...]:
     """Every stored correction: `shelf/mixes` beside the case file, then the user's shelf."""
+    return tuple(stored_mixes(beside=beside).values())
+
+
+def stored_mixes(*, beside: Path) -> dict[Path, MixCorrection]:
+    """The same by the file of each."""
     folder = beside if beside.is_dir() else beside.parent
     found: dict[str, Path] = {}
     for shelf in (folder / "shelf", user_shelf()):
         for path in sorted((shelf / "mixes").glob("*.toml")):
             found.setdefault(path.stem, path)
-    return tuple(read_mix(path) for path in found.values())
+    return {path: read_mix(path) for path in found.values()}
 
 
 def _factor(card: CardTable, key: str) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:

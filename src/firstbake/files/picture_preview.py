@@ -74,7 +74,11 @@ def _chip(draw: Any, zone: ZoneColour, row: int) -> None:
     draw.rectangle([left, top, left + 2 * width, top + height], outline=INK, width=2)
     small = picture_font("Regular", _SMALL)
     middle = left + width
-    word = zone.zone if wanted is None else f"{zone.zone} {zone.delta_e00:.1f} ± {zone.doubt_delta_e00:.1f}"
+    word = (
+        zone.zone
+        if wanted is None
+        else f"{zone.zone} {zone.delta_e00:.1f} ± {zone.difference_doubt_delta_e00:.1f}"
+    )
     draw.text((middle, top + height + 4), word, font=small, fill=INK, anchor="ma")
     if row == 0:
         draw.text((left - 2, top - 4), "wanted", font=small, fill=QUIET, anchor="ls")

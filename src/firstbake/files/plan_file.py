@@ -155,6 +155,11 @@ def _colour_out(plan: Plan) -> list[out.ColourOut]:
             wi_d=z.wi_d,
             masking_delta_e00=z.masking_delta_e00,
             lab_sd=z.lab_sd,
+            target_doubt_delta_e00=z.target_doubt_delta_e00,
+            difference_doubt_delta_e00=None if z.target is None else z.difference_doubt_delta_e00,
+            optics_doubt=dict(z.optics_doubt),
+            metamerism=dict(z.metamerism) or None,
+            metamerism_words=z.metamerism_words,
         )
         for z in plan.colour
     ]

@@ -176,6 +176,20 @@ class ColourOut(_Part):
         "was ordered",
     )
     lab_sd: Lab | None = Field(default=None, description="one standard deviation along L*, a*, b*")
+    target_doubt_delta_e00: float = Field(
+        default=0.0, description="of the target's own reading, 0: not known"
+    )
+    difference_doubt_delta_e00: float | None = Field(
+        default=None, description="of delta_e00: prediction and target together; null without a target"
+    )
+    optics_doubt: dict[str, str] = Field(
+        default_factory=dict, description="powder or core -> what the doubt of its optics rests on"
+    )
+    metamerism: dict[str, float] | None = Field(
+        default=None,
+        description="light -> CIEDE2000 by which the match moves from D65 to it; null without a spectrum",
+    )
+    metamerism_words: str = ""
 
 
 class ProgrammeOut(_Part):

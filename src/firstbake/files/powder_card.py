@@ -116,6 +116,7 @@ def card_text(tabs: TabFile, found: Identified, *, name: str, template: Powder) 
         f"scattering_per_mm = {_listed(found.scattering_per_mm)}",
         f"absorption_sd_per_mm = {_listed(found.absorption_sd_per_mm)}",
         f"scattering_sd_per_mm = {_listed(found.scattering_sd_per_mm)}",
+        *([] if found.three_band else [f"correlation = {_listed(np.clip(found.correlation, -1.0, 1.0))}"]),
         f"index = {tabs.index:g}" if tabs.index != int(tabs.index) else f"index = {tabs.index:.1f}",
         f"status = {_quoted('fitted' if found.three_band else 'measured')}",
         f"source = {_quoted(source)}",

@@ -59,6 +59,9 @@ def _zone(zone: ZoneRecipe) -> out.ZoneRecipeOut:
         words=zone.words,
         limits=[out.LimitOut(**asdict(limit)) for limit in zone.limits],
         choices=list(zone.choices),
+        target_doubt_delta_e00=zone.target_doubt_delta_e00,
+        difference_doubt_delta_e00=zone.difference_doubt_delta_e00,
+        optics_doubt=dict(zone.optics_doubt),
     )
 
 

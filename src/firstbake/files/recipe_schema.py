@@ -29,13 +29,24 @@ class ZoneRecipeOut(_Part):
     delta_e00: float
     robust_delta_e00: float = Field(description="expected when every inner boundary scatters by 0.05 mm")
     doubt_delta_e00: float
-    band_delta_e00: tuple[float, float] = Field(description="delta_e00 less and more one doubt")
+    band_delta_e00: tuple[float, float] = Field(
+        description="delta_e00 less and more one difference_doubt_delta_e00"
+    )
     verdict: str = Field(description='"reached" to 0.8, "near" to 1.8, else "not reached"')
     reached: bool
     stump_delta_e00: float | None
     words: str
     limits: list[LimitOut]
     choices: list[str]
+    target_doubt_delta_e00: float = Field(
+        default=0.0, description="of the target's own reading, 0: not known"
+    )
+    difference_doubt_delta_e00: float | None = Field(
+        default=None, description="doubt of prediction and target together, which the band is made of"
+    )
+    optics_doubt: dict[str, str] = Field(
+        default_factory=dict, description="powder or core -> what the doubt of its optics rests on"
+    )
 
 
 class PortionOut(_Part):

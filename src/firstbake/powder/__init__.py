@@ -3,6 +3,7 @@
 from firstbake.powder.bake import MakerBake
 from firstbake.powder.coupon import Coupon, ShrinkageFit, fit_shrinkage
 from firstbake.powder.figure import STATUSES, Figure
+from firstbake.powder.mixed import mixed_powder
 from firstbake.powder.optics import parametric_optics
 from firstbake.powder.powder import CORE_KINDS, ROLES, CoreMaterial, Optics, Powder
 from firstbake.powder.roles import layer_of_role, least_of_role, pore_liquid
@@ -21,6 +22,7 @@ __all__ = [
     "fit_shrinkage",
     "layer_of_role",
     "least_of_role",
+    "mixed_powder",
     "parametric_optics",
     "pore_liquid",
 ]

@@ -22,6 +22,7 @@ class Optics:
     index         : refractive index, unit 1
     status, source : as in Figure
     absorption_sd_per_mm, scattering_sd_per_mm : (w,) one standard deviation as measured, 1/mm, or None
+    correlation : (w,) of both errors at one wavelength, -1 to 1, or None where nobody tells
     """
 
     wavelength_nm: Floats
@@ -32,6 +33,7 @@ class Optics:
     source: str
     absorption_sd_per_mm: Floats | None = None
     scattering_sd_per_mm: Floats | None = None
+    correlation: Floats | None = None
 
 
 @dataclass(frozen=True)

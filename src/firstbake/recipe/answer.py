@@ -1,6 +1,7 @@
 """The answer: the chosen recipe zone by zone, what limits it, and the other ways."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, field
 
 from firstbake.powder import Powder
 
@@ -28,7 +29,9 @@ class ZoneRecipe:
     room_mm   : their sum            lab, target : CIELAB, D65, 2 degrees
     delta_e00, robust_delta_e00 : CIEDE2000 to the target as planned, and expected when every inner boundary
                 scatters by 0.05 mm within the same outer form
-    doubt_delta_e00 : one standard deviation of the predicted colour, CIEDE2000
+    doubt_delta_e00 : one standard deviation of the predicted colour, CIEDE2000; optics_doubt says, by powder
+                or core, what the part of it that comes from their optics rests on
+    target_doubt_delta_e00 : the same of the target's own reading, 0 where none is known
     verdict   : "reached", "near" or "not reached" (rank.verdict_of); reached : True for the first alone
     stump_delta_e00 : how much a dark stump shows; None where none was ordered or none shows
     words     : the difference in words       free : no core behind it
@@ -50,11 +53,19 @@ class ZoneRecipe:
     free: bool
     limits: tuple[Limit, ...]
     choices: tuple[str, ...]
+    target_doubt_delta_e00: float = 0.0
+    optics_doubt: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def difference_doubt_delta_e00(self) -> float:
+        """One standard deviation of the difference: of prediction and target, which are independent."""
+        return math.hypot(self.doubt_delta_e00, self.target_doubt_delta_e00)
 
     @property
     def band_delta_e00(self) -> tuple[float, float]:
-        """The difference less and more one standard deviation of doubt, at least 0."""
-        return max(self.delta_e00 - self.doubt_delta_e00, 0.0), self.delta_e00 + self.doubt_delta_e00
+        """The difference less and more one standard deviation of its doubt, at least 0."""
+        doubt = self.difference_doubt_delta_e00
+        return max(self.delta_e00 - doubt, 0.0), self.delta_e00 + doubt
 
 
 @dataclass(frozen=True)

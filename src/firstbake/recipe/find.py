@@ -13,6 +13,7 @@ from firstbake.colour import (
     LowerEnd,
     Place,
     Recipe,
+    basis_of,
     difference_in_words,
     doubt_of,
     free_ground,
@@ -200,7 +201,14 @@ def _zone(
         free=fit.asked.free,
         limits=limits,
         choices=choices,
+        target_doubt_delta_e00=case.target.doubt_delta_e00.get(fit.asked.zone, 0.0),
+        optics_doubt=_optics_doubt(stack, ground),
     )
+
+
+def _optics_doubt(stack: Sequence[tuple[str, Optics, float]], ground: Ground) -> dict[str, str]:
+    core = {} if ground.core is None else {ground.name: basis_of(ground.core)}
+    return core | {name: basis_of(optics) for name, optics, _ in stack}
 
 
 def _alternative(

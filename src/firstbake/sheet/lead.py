@@ -123,11 +123,13 @@ def _colour(plan: Plan) -> str:
         return "No colour was ordered."
     worst = max(known, key=lambda z: z.delta_e00 or 0.0)
     delta = worst.delta_e00 or 0.0
-    figure = f"ΔE00 {number(delta, 1)} ± {number(worst.doubt_delta_e00, 1)}"
+    figure = f"ΔE00 {number(delta, 1)} ± {number(worst.difference_doubt_delta_e00, 1)}"
     zone = zone_word(worst.zone, plan.case.tooth.edge_word)
     if delta <= ACCEPTED_DELTA_E00:
         return f"Colour near the wanted, worst {zone} ({figure})."
-    missed = "; not reached with these powders" if not_reached(delta, worst.doubt_delta_e00) else ""
+    missed = (
+        "; not reached with these powders" if not_reached(delta, worst.difference_doubt_delta_e00) else ""
+    )
     return f"Colour: {zone} {worst.words} ({figure}){missed}."
 
 

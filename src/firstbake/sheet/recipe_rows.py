@@ -25,7 +25,7 @@ def recipe_rows(plan: Plan) -> tuple[RecipeRow, ...]:
             + (", back to front" if zone.free else ""),
             delta_e00=zone.delta_e00,
             robust_delta_e00=zone.robust_delta_e00,
-            doubt_delta_e00=zone.doubt_delta_e00,
+            doubt_delta_e00=zone.difference_doubt_delta_e00,
             verdict=zone.verdict,
         )
         for zone in plan.recipe.zones

@@ -112,7 +112,8 @@ class ColourRow:
 
     target_words, expected_words : the colours named
     target_srgb, expected_srgb   : previews, 0 to 1 each, unlit
-    delta_e00, doubt_delta_e00   : CIEDE2000 to the target (None without one) and one standard deviation
+    delta_e00, doubt_delta_e00   : CIEDE2000 to the target (None without one) and its standard deviation,
+                                   the doubt of the target's own reading included
     words : the difference in words       stack : the layers from the core outward, in words
     """
 

@@ -111,8 +111,8 @@ def _colour(z: ZoneColour, *, name: str, stack: str) -> ColourRow:
         expected_words=name_of(z.lab),
         expected_srgb=z.srgb,
         delta_e00=z.delta_e00,
-        doubt_delta_e00=z.doubt_delta_e00,
-        words=sentence(z.words),
+        doubt_delta_e00=z.difference_doubt_delta_e00,
+        words=" ".join(filter(None, (sentence(z.words), sentence(z.metamerism_words)))),
         stack=stack,
     )
 

@@ -139,7 +139,9 @@ def _colours(plan: Plan) -> list[Warned]:
         return []
     worst = max(known_zones, key=lambda z: z.delta_e00 or 0.0)
     zone, delta = zone_word(worst.zone, plan.case.tooth.edge_word), worst.delta_e00 or 0.0
-    missed = "; not reached with these powders" if not_reached(delta, worst.doubt_delta_e00) else ""
+    missed = (
+        "; not reached with these powders" if not_reached(delta, worst.difference_doubt_delta_e00) else ""
+    )
     text = f"Colour: {zone} {worst.words}, ΔE00 {number(delta, 1)}{missed}."
     lighter = worst.target is not None and worst.lab[0] > worst.target[0]
     other = "darker" if lighter else "lighter"

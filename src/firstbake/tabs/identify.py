@@ -65,6 +65,7 @@ class Identified:
             source,
             self.absorption_sd_per_mm,
             self.scattering_sd_per_mm,
+            None if self.three_band else self.correlation,
         )
 
 

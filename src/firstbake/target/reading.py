@@ -33,6 +33,7 @@ class Reading:
     backing       : what lay under the sample, in the file's words
     contact       : "optical contact", "air gap" or ""       thickness_mm : of the sample, or None
     aperture, instrument, date, averaging : in the file's words, "" where not said
+    doubt_delta_e00 : one standard deviation of the colour where the file tells it (photographs do), else 0
     file, digest  : name of the file it came from and the sha256 of its bytes
     notes         : what was decided in reading it, a sentence each
     raises        : BadInput (or BadCard for the wavelengths) when it holds no usable colour
@@ -55,10 +56,16 @@ class Reading:
     file: str = ""
     digest: str = ""
     notes: tuple[str, ...] = ()
+    doubt_delta_e00: float = 0.0
 
     def __post_init__(self) -> None:
         if self.geometry is not None and self.geometry not in GEOMETRIES:
             raise BadInput(f'{self.what}: geometry "{self.geometry}" is not one of {"; ".join(GEOMETRIES)}')
+        if not (np.isfinite(self.doubt_delta_e00) and 0.0 <= self.doubt_delta_e00 <= 100.0):
+            raise BadInput(
+                f"{self.what}: a doubt of {self.doubt_delta_e00:g} is no colour difference; give 0 or "
+                "more, in CIEDE2000"
+            )
         if self.reflectance is None and self.lab is None:
             raise BadInput(f"{self.what} holds neither a spectrum nor L*, a*, b*")
         if (self.reflectance is None) != (self.wavelength_nm is None):
