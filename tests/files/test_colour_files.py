@@ -30,6 +30,47 @@ def test_cgats_comes_back_in_every_spelling_of_its_fields(field):
     assert_both(read(cgats([BOTH], field=field)))
 
 
+def pairs(nm=NM, value="SPECTRAL_PCT"):
+    """The same two samples with wavelength and value side by side."""
+    rows = [
+        f'"{name}" ' + " ".join(f"{w} {100 * v:.6f}" for w, v in zip(nm, values, strict=True))
+        for name, values in BOTH.items()
+    ]
+    fields = " ".join(f"SPECTRAL_NM {value}" for _ in nm)
+    head = f"CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_NAME {fields}\nEND_DATA_FORMAT\nBEGIN_DATA\n"
+    return head + "\n".join(rows) + "\nEND_DATA\n"
+
+
+def test_cgats_pairs_of_wavelength_and_value_come_back():
+    assert_both(read(pairs()))
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda t: t.replace(" 410 ", " 400 "), "stands there twice"),
+        (lambda t: t.replace("SPECTRAL_PCT", "SPECTRAL_NM", 1), "in turn"),
+        (lambda t: t.replace("SPECTRAL_PCT", "SPECTRAL_DEC"), "outside"),
+    ],
+)
+def test_broken_pairs_are_refused(change, told):
+    with pytest.raises(BadInput, match=told):
+        read(change(pairs()))
+
+
+def test_a_percent_mark_inside_a_name_is_no_unit_and_a_stated_percent_must_be_one():
+    named = {"mix 50%": ONE, "10 % grey": TWO}
+    for reading, wanted in zip(read(csv_columns(named)), (ONE, TWO), strict=True):
+        np.testing.assert_allclose(reading.reflectance, wanted, atol=1e-6)
+    with pytest.raises(BadInput, match="says percent"):
+        read(csv_columns({"tooth [%]": ONE}))
+
+
+def test_a_column_left_out_by_its_name_is_told():
+    (reading,) = read(csv_columns({"tooth": ONE, "tooth sd": TWO}))
+    assert any('"tooth sd"' in note for note in reading.notes)
+
+
 def test_cgats_keeps_several_tables_and_what_stands_above_each():
     text = cgats([{"body one": ONE}], head='MEASUREMENT_GEOMETRY "45°a:0°"') + cgats(
         [{"neck": TWO}], head='MEASUREMENT_GEOMETRY "di:8°"\nINSTRUMENTATION "bench box"'

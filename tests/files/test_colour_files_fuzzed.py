@@ -37,6 +37,8 @@ def outcome(data: bytes):
 
 
 @QUICK
+@example(name="喽ø#漻è|Â%𠄵", values=np.linspace(0.60, 0.65, 31), percent=False)
+@example(name="mix 50%", values=np.linspace(0.60, 0.65, 31), percent=False)
 @given(name=names, values=reflectances, percent=st.booleans())
 def test_any_name_and_spectrum_comes_back_or_is_refused(name, values, percent):
     wanted = np.round(values, 6)

@@ -17,6 +17,7 @@ from firstbake.files.colour_fields import (
 from firstbake.target import Reading
 
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"(?=\s|$)|([^\s"]+)|(\S)')
+_PAIR_NM, _PAIR_VALUES = "SPECTRAL_NM", ("SPECTRAL_PCT", "SPECTRAL_DEC")
 _NAME_FIRST = ("SAMPLE_NAME", "SAMPLE_ID", "SAMPLEID", "SAMPLENAME")
 
 
@@ -114,7 +115,7 @@ def _check_counts(table: _Table, file: str) -> None:
         raise BadInput(
             f"{file}, line {table.line}: the table has no BEGIN_DATA_FORMAT; its fields are not known"
         )
-    upper = [name.upper() for name in table.fields]
+    upper = [name.upper() for name in table.fields if name.upper() not in (_PAIR_NM, *_PAIR_VALUES)]
     twice = sorted({name for name in upper if upper.count(name) > 1})
     if twice:
         raise BadInput(f"{file}: the field {twice[0]} stands twice in one table; give each field one column")
@@ -139,11 +140,12 @@ def _samples(table: _Table, numbers: Numbers) -> Iterator[Sample]:
     """The samples of a table, none when it holds no colour."""
     wavelengths = {k: nm for k, name in enumerate(table.fields) if (nm := _spectral(name)) is not None}
     axes = {axis: k for k, name in enumerate(table.fields) if (axis := _axis(name))}
-    if not wavelengths and len(axes) < 3:
+    pairs = _pairs(table, numbers.what)
+    if not wavelengths and not pairs and len(axes) < 3:
         return
     words = {k: word for k, name in enumerate(table.fields) if (word := known_word(name)) and word != "name"}
     names = [k for wanted in _NAME_FIRST for k, name in enumerate(table.fields) if name.upper() == wanted]
-    units = {unit_of(table.fields[k]) for k in wavelengths}
+    units = {unit_of(table.fields[k]) for k in (*wavelengths, *(value for _, value in pairs))}
     for number, row in table.rows:
         said = {**table.said, **{word: row[k] for k, word in words.items()}}
         said["name"] = next((row[k] for k in names if row[k].strip()), "")
@@ -154,8 +156,27 @@ def _samples(table: _Table, numbers: Numbers) -> Iterator[Sample]:
         if len(axes) == 3:
             lightness, a, b = (numbers.number(row[axes[axis]], where) for axis in "lab")
             lab = (lightness, a, b)
-        values = [numbers.number(row[k], where) for k in wavelengths]
-        yield Sample(tuple(wavelengths.values()), values, lab, said)
+        nm = [*wavelengths.values(), *(numbers.number(row[k], where) for k, _ in pairs)]
+        values = [numbers.number(row[k], where) for k in (*wavelengths, *(value for _, value in pairs))]
+        if len(set(nm)) < len(nm):
+            raise BadInput(f"{numbers.what}, {where}: a wavelength stands there twice; mend that line")
+        yield Sample(tuple(nm), values, lab, said)
+
+
+def _pairs(table: _Table, file: str) -> list[tuple[int, int]]:
+    """Columns of wavelength and value where every row brings its own wavelengths.
+
+    raises : BadInput when they do not stand in turn
+    """
+    upper = [name.upper() for name in table.fields]
+    found = [k for k, name in enumerate(upper) if name in (_PAIR_NM, *_PAIR_VALUES)]
+    nm, values = found[::2], found[1::2]
+    right = [upper[k] == _PAIR_NM for k in nm] + [upper[k] in _PAIR_VALUES for k in values]
+    if len(nm) != len(values) or not all(right) or len({upper[k] for k in values}) > 1:
+        raise BadInput(
+            f"{file}: the fields {_PAIR_NM} and {_PAIR_VALUES[0]} should stand in turn, one pair a wavelength"
+        )
+    return list(zip(nm, values, strict=True))
 
 
 def _spectral(name: str) -> float | None:

@@ -22,6 +22,9 @@ _NOT_REFLECTANCE = re.compile(
     r"\b(sd|s\.d\.|std|stdev|error|doubt|deviation|transm\w*|absorb\w*|k/s)\b", re.IGNORECASE
 )
 _LEAST_HEADS = 3
+_UNIT_AT_END = re.compile(
+    r"(?:(?<=[\s(\[_])|(?<=^)|(?<=^R))\W*(%|percent|pct|fraction|decimal)[\s)\]]*$", re.IGNORECASE
+)
 
 
 def csv_readings(text: str, *, file: str, digest: str) -> tuple[Reading, ...]:
@@ -234,14 +237,19 @@ def _samples_in_columns(rows: Sequence[Row], numbers: Numbers, mark: str) -> Fou
     if not kept:
         raise BadInput(f"{numbers.what} has no column of reflectances")
     samples = [Sample(nm, columns[k], None, _column_said(heading, k + 1)) for k in kept]
-    return _head(rows[: first - 1 if heading else first]), "a wavelength a line", samples
+    layout = "a wavelength a line"
+    if heading is not None and len(kept) < width - 1:
+        left_out = [f'"{heading[k + 1]}"' for k in range(width - 1) if k not in kept]
+        layout += f"; left out as no reflectance by their names: {', '.join(left_out)}"
+    return _head(rows[: first - 1 if heading else first]), layout, samples
 
 
 def _column_said(heading: Sequence[str] | None, k: int) -> dict[str, str]:
     if heading is None:
         return {}
-    unit = unit_of(heading[k]) or unit_of(heading[0])
-    name = re.sub(r"[\s(\[]*%[\s)\]]*$", "", heading[k])
+    mark = _UNIT_AT_END.search(heading[k])  # elsewhere it belongs to the sample's name
+    unit = unit_of(mark[1]) if mark else unit_of(heading[0])
+    name = heading[k][: mark.start()].rstrip(" ([_") if mark else heading[k]
     return {"name": name, **({"unit": unit} if unit else {})}
 
 

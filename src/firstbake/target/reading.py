@@ -147,8 +147,15 @@ def in_percent(
     spectra : all of one table, so that a dark one follows the light ones beside it
     stated  : "percent", "fraction" or "" where the file does not say
     raises  : BadInput when a value is too large for a fraction and most of its spectrum too small for
-              percent, which a slip of the pen in one number looks like
+              percent, which a slip of the pen in one number looks like; and when percent is stated but all
+              values are as small as fractions
     """
+    most = max((float(np.max(s, initial=0.0)) for s in spectra), default=0.0)
+    if stated == "percent" and 0.0 < most <= MOST_REFLECTANCE:
+        raise BadInput(
+            f"{what} says percent, but its largest reflectance is {most:g}, blacker than black glass; write "
+            "the values in percent, or state the unit as fraction"
+        )
     if stated:
         return stated == "percent", f"read as {_UNITS[stated == 'percent']} (as the file says)"
     lightest = max((np.array(s, dtype=np.float64) for s in spectra), key=lambda s: float(s.max(initial=0.0)))
