@@ -16,6 +16,20 @@ def test_a_decimal_comma_in_quotes_reads_as_a_number(tmp_path):
     assert coupon.green_mm == (3.0, 10.0)
 
 
+def test_semicolons_with_decimal_commas_read_as_numbers(tmp_path):
+    text = (HEAD + DISC).replace(",", ";").replace(".", ",")
+    (tmp_path / "c.csv").write_text(text, "utf-8")
+    (coupon,) = read_coupons(tmp_path / "c.csv")
+    assert coupon.green_mm == (3.0, 10.0)
+    assert coupon.fired_mm == (2.556, 8.52)
+
+
+def test_no_doubt_is_printed_as_a_row_of_zeros(tmp_path, capsys):
+    (tmp_path / "c.csv").write_text(HEAD + DISC * 4, "utf-8")
+    assert main(["shelf", "fit-shrinkage", str(tmp_path / "c.csv"), "--card", "demo-dentine-1"]) == 0
+    assert "0.000" not in capsys.readouterr().out.split("For the card")[0]
+
+
 @pytest.mark.parametrize(
     ("text", "told"),
     [

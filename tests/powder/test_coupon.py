@@ -59,9 +59,17 @@ def test_more_coupons_leave_less_doubt():
 
 
 def test_a_coupon_that_stuck_is_told():
-    stuck = Coupon("disc", (3.0, 10.0), (2.0, 9.6))
-    fit = fit_shrinkage((stuck,), fired_relative_density=0.97)
+    stuck, free = Coupon("disc", (3.0, 10.0), (2.0, 9.6)), Coupon("disc", (3.0, 10.0), (2.55, 8.5))
+    fit = fit_shrinkage((stuck, free), fired_relative_density=0.97)
     assert any("stuck" in note for note in fit.notes)
+    alone = fit_shrinkage((free,), fired_relative_density=0.97)
+    assert fit.green_relative_density == alone.green_relative_density and fit.coupons == 1
+
+
+def test_coupons_that_all_stuck_give_no_density():
+    stuck = Coupon("disc", (3.0, 10.0), (2.0, 9.6))
+    with pytest.raises(BadInput, match="none of the 2 coupons shrank freely"):
+        fit_shrinkage((stuck, stuck), fired_relative_density=0.97)
 
 
 @pytest.mark.parametrize(

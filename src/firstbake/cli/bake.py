@@ -54,5 +54,8 @@ def bake(
         f"This build fires to within {deviation.p99_abs / 1000:.2f} mm of what is wanted from the furnace "
         f"over 99 % of the surface (RMS {deviation.rms / 1000:.3f} mm); worst {worst:.2f} mm {where}."
     )
+    for repair in document.repairs:
+        if repair.file == green.name:
+            say(f"{green.name}: {repair.sentence}.")
     say(str(out / "fired.ply"))
     say(str(out / "bake.json"))

@@ -48,17 +48,25 @@ def fit_shrinkage(
         return
     say(
         f"{powder.name} shrinks {fit.volume_shrinkage:.1%} of its volume, {fit.linear_shrinkage:.1%} of "
-        f"every length when free: packed to {fit.green_relative_density:.3f} ± {fit.standard_error:.3f} of "
+        f"every length when free: packed to {fit.green_relative_density:.3f} ± {_sd(fit.standard_error)} of "
         f"solid ({fit.coupons} coupon{'s' if fit.coupons > 1 else ''}; the card says "
         f"{powder.green_relative_density.value:.3f})."
     )
-    say(f"One build differs from the next by about ± {fit.build_sd:.3f}.")
+    if fit.build_sd > 0:
+        say(f"One build differs from the next by about ± {_sd(fit.build_sd)}.")
+    else:
+        say("These coupons differ by no more than the calliper's own reading.")
     for note in fit.notes:
         say(f"Look here: {note}.")
     say("" if out is None else str(out))
     if out is None:
         say("For the card:")
         say(density_table(fit))
+
+
+def _sd(value: float) -> str:
+    """A standard deviation with two digits that count, never a row of zeros."""
+    return f"{value:.3f}" if value >= 0.001 else f"{value:.1g}"
 
 
 @shelf.command(name="add-powder")

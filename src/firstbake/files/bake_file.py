@@ -73,10 +73,18 @@ def _document(loaded: LoadedCase, baked: Baked, *, green: Path, read: ReadMesh) 
         nodes=baked.nodes,
         repairs=[
             *repairs_out(loaded.repairs),
+            *_unit_found(green, read),
             *(RepairOut(file=green.name, sentence=repair.sentence) for repair in read.repairs),
         ],
         inputs={**loaded.inputs, green.name: read.digest},
     )
+
+
+def _unit_found(green: Path, read: ReadMesh) -> tuple[RepairOut, ...]:
+    """What unit the build was taken to be in, where only its size could tell and it is not mm."""
+    if read.unit_from != "size" or read.unit == "mm":
+        return ()
+    return (RepairOut(file=green.name, sentence=f"unit {read.unit}, found from the size"),)
 
 
 def _deviation(values_mm: Floats, weights: Floats) -> DeviationOut:

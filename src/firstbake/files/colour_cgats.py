@@ -156,11 +156,11 @@ def _samples(table: _Table, numbers: Numbers) -> Iterator[Sample]:
         if len(axes) == 3:
             lightness, a, b = (numbers.number(row[axes[axis]], where) for axis in "lab")
             lab = (lightness, a, b)
-        nm = [*wavelengths.values(), *(numbers.number(row[k], where) for k, _ in pairs)]
+        places = [*wavelengths.values(), *(numbers.number(row[k], where) for k, _ in pairs)]
         values = [numbers.number(row[k], where) for k in (*wavelengths, *(value for _, value in pairs))]
-        if len(set(nm)) < len(nm):
+        if len(set(places)) < len(places):
             raise BadInput(f"{numbers.what}, {where}: a wavelength stands there twice; mend that line")
-        yield Sample(tuple(nm), values, lab, said)
+        yield Sample(tuple(places), values, lab, said)
 
 
 def _pairs(table: _Table, file: str) -> list[tuple[int, int]]:

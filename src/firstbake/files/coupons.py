@@ -17,6 +17,7 @@ def read_coupons(path: Path) -> tuple[Coupon, ...]:
     columns : shape (disc or bar), then green_height_mm, fired_height_mm and, for a disc, green_diameter_mm
               and fired_diameter_mm, for a bar green_width_mm, fired_width_mm, green_length_mm,
               fired_length_mm. Other columns are left alone.
+    Separated by commas or semicolons; decimals with a point or, between semicolons, a comma.
     raises  : BadInput naming the line and column that is wrong
     """
     try:
@@ -25,7 +26,8 @@ def read_coupons(path: Path) -> tuple[Coupon, ...]:
         raise BadInput(f"{path} does not exist; name a CSV file of coupons") from None
     except (OSError, UnicodeDecodeError):
         raise BadInput(f"{path} cannot be read as text; name a CSV file of coupons") from None
-    rows = csv.DictReader(text.splitlines())
+    lines = text.splitlines()
+    rows = csv.DictReader(lines, delimiter=";" if lines and ";" in lines[0] else ",")
     if "shape" not in (rows.fieldnames or []):
         raise BadInput(f"{path} has no column shape; its first line should hold shape, green_height_mm, ...")
     found = tuple(_coupon(row, path, rows.line_num) for row in rows)

@@ -50,6 +50,18 @@ class Coupon:
         return float(np.prod([(fired / green) ** power for green, fired, power in pairs]))
 
     @property
+    def shrunk(self) -> tuple[float, float]:
+        """Linear shrinkage in height and, as a mean, across, unit 1."""
+        part = 1 - np.array(self.fired_mm) / np.array(self.green_mm)
+        return float(part[0]), float(part[1:].mean())
+
+    @property
+    def was_held(self) -> bool:
+        """Whether height and width shrank too differently for a free body."""
+        up, across = self.shrunk
+        return abs(up - across) > _UNEVEN
+
+    @property
     def reading_doubt(self) -> float:
         """Relative standard deviation of volume_ratio from the calliper's reading, unit 1."""
         parts = [
@@ -87,9 +99,10 @@ def fit_shrinkage(
     """Green density from free coupons by the mass they keep: green = fired density x fired / green volume.
 
     fired_relative_density, fired_doubt : of the fired coupons and its standard deviation, unit 1
-    The value is the mean over coupons. Its doubt joins, as squares, the calliper's reading (or the scatter
+    Coupons that did not shrink alike in all directions were not free and are left out. The value is the mean
+    over the others. Its doubt joins, as squares, the calliper's reading (or the scatter
     between coupons where that is larger) over the number of coupons, and the doubt of the fired density.
-    raises : BadInput without coupons, or when they grew or shrank beyond anything porcelain does
+    raises : BadInput without free coupons, or when they grew or shrank beyond anything porcelain does
     source : mass balance; ceramics texts give 27 to 45 % volume shrinkage (from memory, unverified)
     """
     if not coupons:
@@ -101,6 +114,14 @@ def fit_shrinkage(
                 f"coupon {number} keeps {ratio:.0%} of its volume; porcelain keeps about 55 to 73 %. "
                 "Check its sizes and which are green and which fired"
             )
+    free = np.array([not coupon.was_held for coupon in coupons])
+    if not free.any():
+        raise BadInput(
+            f"none of the {len(coupons)} coupons shrank freely, each lost more in one direction than in "
+            "another; fire new ones loose on wadding, not stuck and not slumped"
+        )
+    told = _notes(coupons, few=int(free.sum()) < 3)
+    coupons, ratios = tuple(c for c, is_free in zip(coupons, free, strict=True) if is_free), ratios[free]
     mean = float(ratios.mean())
     reading = float(np.sqrt(np.mean([c.reading_doubt**2 for c in coupons])))
     few = len(coupons) < 3
@@ -109,23 +130,22 @@ def fit_shrinkage(
     density = fired_relative_density * mean
     error = density * float(np.hypot(spread / len(coupons) ** 0.5, fired_doubt / fired_relative_density))
     build = density * float(np.sqrt(max(scatter**2 - reading**2, 0.0) if not few else scatter**2))
-    return ShrinkageFit(
-        density, error, build, 1 - mean, 1 - mean ** (1 / 3), len(coupons), _notes(coupons, few=few)
-    )
+    return ShrinkageFit(density, error, build, 1 - mean, 1 - mean ** (1 / 3), len(coupons), told)
 
 
 def _notes(coupons: tuple[Coupon, ...], *, few: bool) -> tuple[str, ...]:
     notes = []
+    free = sum(not coupon.was_held for coupon in coupons)
     if few:
         notes.append(
-            f"From {len(coupons)} coupon{'s' if len(coupons) > 1 else ''} the scatter from build to build is "
+            f"From {free} free coupon{'s' if free > 1 else ''} the scatter from build to build is "
             f"not known; {ASSUMED_SCATTER:.1%} is assumed. Measure three or more"
         )
     for number, coupon in enumerate(coupons, start=1):
-        shrunk = 1 - np.array(coupon.fired_mm) / np.array(coupon.green_mm)
-        if abs(shrunk[0] - shrunk[1:].mean()) > _UNEVEN:
+        if coupon.was_held:
+            up, across = coupon.shrunk
             notes.append(
-                f"Coupon {number} shrank {shrunk[0]:.1%} in height and {shrunk[1:].mean():.1%} across: it "
-                "stuck to its support or slumped, so it was not free"
+                f"Coupon {number} shrank {up:.1%} in height and {across:.1%} across: it stuck to its support "
+                "or slumped, so it was not free and is left out"
             )
     return tuple(notes)
