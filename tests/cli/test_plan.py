@@ -116,7 +116,7 @@ def test_a_case_from_calliper_sizes_plans_and_says_so(small_case, capsys):
 
 
 def test_schemas_are_json_schemas(capsys):
-    for what in ("case", "plan"):
+    for what in ("case", "plan", "recipe", "bake", "colour-card", "zones", "photo"):
         assert main(["schema", what]) == 0
         jsonschema.Draft202012Validator.check_schema(json.loads(capsys.readouterr().out))
 

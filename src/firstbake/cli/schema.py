@@ -1,4 +1,4 @@
-"""firstbake schema: what may stand in a case file, and what stands in a result."""
+"""firstbake schema: what may stand in a file that a person writes, and what stands in a result."""
 
 import json as json_text
 import sys
@@ -8,21 +8,30 @@ from cyclopts import Parameter
 
 
 def schema(
-    what: Literal["case", "plan"],
+    what: Literal["case", "plan", "recipe", "bake", "colour-card", "zones", "photo"],
     /,
     *,
     json: Annotated[bool, Parameter(help="the schema is JSON in any case", negative="")] = False,
 ) -> None:
-    """Print the JSON Schema of the case file or of plan.json.
+    """Print the JSON Schema of a file that you write or that firstbake writes.
 
     Example: `firstbake schema case`
 
     Parameters
     ----------
     what
-        `case` for the case file, `plan` for the result.
+        Written by you: `case`, `colour-card`, `zones` (of a photograph). Results: `plan`, `recipe`, `bake`,
+        `photo`.
     """
-    from firstbake.files import CaseFile, PlanFile
+    from firstbake.files import BakeFile, CardTable, CaseFile, PhotoFile, PlanFile, RecipeFile, ZonesTable
 
-    model = CaseFile if what == "case" else PlanFile
-    sys.stdout.write(json_text.dumps(model.model_json_schema(), indent=2) + "\n")
+    models = {
+        "case": CaseFile,
+        "plan": PlanFile,
+        "recipe": RecipeFile,
+        "bake": BakeFile,
+        "colour-card": CardTable,
+        "zones": ZonesTable,
+        "photo": PhotoFile,
+    }
+    sys.stdout.write(json_text.dumps(models[what].model_json_schema(), indent=2) + "\n")

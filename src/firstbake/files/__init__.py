@@ -1,7 +1,7 @@
 """Files: everything that reads or writes a disk, and nothing that decides."""
 
 from firstbake.files.bake_file import BakeFile, write_bake
-from firstbake.files.card_file import read_card, read_zones
+from firstbake.files.card_file import CardTable, ZonesTable, read_card, read_zones
 from firstbake.files.card_pdf import card_pdf, write_card
 from firstbake.files.cards import find_card, read_core, read_powder
 from firstbake.files.case_file import LoadedCase, read_case, shelf_powders
@@ -30,6 +30,7 @@ __all__ = [
     "AddedPowder",
     "BakeFile",
     "CardOrder",
+    "CardTable",
     "CaseFile",
     "LoadedCase",
     "MadeCore",
@@ -41,6 +42,7 @@ __all__ = [
     "RoomFile",
     "TabFile",
     "Written",
+    "ZonesTable",
     "add_mix",
     "add_powder",
     "card_pdf",
