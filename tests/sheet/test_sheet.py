@@ -154,7 +154,7 @@ def test_contacts_are_told_apart_and_an_open_one_is_asked_about(plan):
     rows = write_sheet(
         handmade.changed(plan, room=handmade.changed(plan.room, contacts=(far, near)))
     ).contacts
-    assert rows[0].words == "Mesial touches (0.01\u202fmm open); build +0.40, wet."
+    assert rows[0].words == "Mesial touches (0.01\u202fmm open); build to +0.40, wet."
     assert rows[1].words.startswith("Distal 0.55\u202fmm open, no extra is built: close it")
     assert "left open on purpose" in rows[1].choices
     alone = write_sheet(handmade.changed(plan, room=handmade.changed(plan.room, contacts=()))).contacts

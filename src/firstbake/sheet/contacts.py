@@ -48,7 +48,7 @@ def _contact(c: Contact, extra_mm: float, built: dict[str, float]) -> ContactRow
     side, gap = c.side.capitalize(), with_unit(abs(c.gap_mm), 2, "mm")
     if c.side not in built:
         return ContactRow(f"{side} {gap} open, no extra is built: close it, or left open on purpose?", _OPEN)
-    wet = f"build +{bench_mm(built[c.side])}, wet"
+    wet = f"build to +{bench_mm(built[c.side])}, wet"
     if c.gap_mm < -_TIGHT_MM:
         ways = ("check the scans", "take the overlap off the contour", "grind it in")
         return ContactRow(f"{side} stands {gap} into the neighbour; {wet}.", ways)
