@@ -50,6 +50,13 @@ def test_files_of_another_geometry_are_converted_and_told(tmp_path):
     assert alone.body == pytest.approx(tuple(lab_from_reflectance(BODY)), abs=1e-3)
 
 
+def test_what_was_converted_goes_with_the_target_for_the_sheet(tmp_path):
+    write(tmp_path, "tooth.csv", {"x": BODY}, "d/8 SCI")
+    made, _, notes = target(tmp_path, body_file="tooth.csv", stump=(60.0, 3.0, 18.0))
+    assert list(made.notes) == ["body"]
+    assert f"body: {made.notes['body']}" in notes
+
+
 def test_a_file_without_geometry_is_taken_as_the_cases_and_told(tmp_path):
     write(tmp_path, "tooth.csv", {"x": BODY})
     made, _, notes = target(tmp_path, body_file="tooth.csv", geometry="d/8 specular excluded")

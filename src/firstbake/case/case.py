@@ -25,6 +25,7 @@ class Target:
     reflectance     : zone (or "stump") -> (31,) on 400 to 700 nm at 10 nm, where a spectrum was given
     doubt_delta_e00 : zone -> one standard deviation of the reading, as its file tells it and with what a
                       change of geometry adds; no entry where neither is known
+    notes           : zone -> what was assumed or converted in reading it, in words
     """
 
     cervical: Lab | None = None
@@ -34,6 +35,7 @@ class Target:
     geometry: str = "45/0"
     reflectance: dict[str, tuple[float, ...]] = field(default_factory=dict)
     doubt_delta_e00: dict[str, float] = field(default_factory=dict)
+    notes: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -45,23 +45,26 @@ def target_of(table: TargetTable, case: Path, *, inputs: dict[str, str], notes: 
     target: dict[str, tuple[float, float, float] | None] = {zone: getattr(table, zone) for zone in ZONES}
     spectra: dict[str, tuple[float, ...]] = {}
     doubt: dict[str, float] = {}
+    told: dict[str, list[str]] = {}
     for zone, reading in readings.items():
         name = getattr(table, f"{zone}_file")
         if reading.geometry is None:
-            notes.append(MeshNote(name, f"{zone}: geometry not stated, taken as {geometry}"))
+            told.setdefault(zone, []).append(f"geometry not stated, taken as {geometry}")
             reading = stated_as(reading, geometry)
         try:
             compared = compared_as(reading, geometry)
         except BadInput as error:
             raise BadCase(f'{case}, "target.{zone}_file": {error}') from None
         if compared.note:
-            notes.append(MeshNote(name, f"{zone}: {compared.note}"))
+            told.setdefault(zone, []).append(compared.note)
+        notes.extend(MeshNote(name, f"{zone}: {words}") for words in told.get(zone, ()))
         if compared.doubt_delta_e00 or reading.doubt_delta_e00:
             doubt[zone] = float(np.hypot(compared.doubt_delta_e00, reading.doubt_delta_e00))
         target[zone] = compared.lab
         if compared.reading.is_spectrum:
             spectra[zone] = tuple(float(v) for v in compared.reading.on_grid())
-    return Target(**target, geometry=geometry, reflectance=spectra, doubt_delta_e00=doubt)
+    short = {zone: "; ".join(words) for zone, words in told.items()}
+    return Target(**target, geometry=geometry, reflectance=spectra, doubt_delta_e00=doubt, notes=short)
 
 
 def _shared_geometry(readings: dict[str, Reading], table: TargetTable) -> str:

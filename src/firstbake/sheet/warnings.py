@@ -19,7 +19,7 @@ from firstbake.sheet.lead import (
     zone_word,
 )
 from firstbake.sheet.sheet import Warned
-from firstbake.sheet.words import number, sentence, with_unit
+from firstbake.sheet.words import listed, number, sentence, with_unit
 
 if TYPE_CHECKING:
     from firstbake.crown import Plan
@@ -69,10 +69,19 @@ def colour_notes(plan: Plan) -> tuple[str, ...]:
         head, _, rest = words.removeprefix("Colour, ").partition(": ")
         grouped.setdefault(head, []).append(sentence(_CARDS.sub("", rest)))
     edge = plan.case.tooth.edge_word
-    return tuple(
+    weak = tuple(
         f"{zone_word(head.removesuffix(' zone'), edge).capitalize()}: {' '.join(rest)}"
         for head, rest in grouped.items()
     )
+    return (*weak, *_read_notes(plan))
+
+
+def _read_notes(plan: Plan) -> tuple[str, ...]:
+    """What was assumed or converted in reading the target colours; zones of one note share a sentence."""
+    zones: dict[str, list[str]] = {}
+    for zone, note in plan.case.target.notes.items():
+        zones.setdefault(note, []).append(zone_word(zone, plan.case.tooth.edge_word))
+    return tuple(sentence(f"Wanted {listed(names)}: {note}") for note, names in zones.items())
 
 
 def _spot(region: Region) -> str:
