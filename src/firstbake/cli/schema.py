@@ -2,7 +2,7 @@
 
 import json as json_text
 import sys
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from cyclopts import Parameter
 
@@ -25,7 +25,7 @@ def schema(
     """
     from firstbake.files import BakeFile, CardTable, CaseFile, PhotoFile, PlanFile, RecipeFile, ZonesTable
 
-    models = {
+    models: dict[str, Any] = {
         "case": CaseFile,
         "plan": PlanFile,
         "recipe": RecipeFile,
