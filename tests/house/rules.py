@@ -9,7 +9,7 @@ ARROWS: tuple[tuple[str, ...], ...] = (
     ("sheet",),
     ("crown",),
     ("recipe", "tabs", "target"),
-    ("colour", "firing", "green"),
+    ("colour", "cooling", "firing", "green"),
     ("layering",),
     ("room",),
     ("case",),

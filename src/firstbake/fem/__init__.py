@@ -18,6 +18,16 @@ from firstbake.fem.overbuild import INSIDE_UM, Overbuilt, overbuild, overbuilt_i
 from firstbake.fem.quadratic import Curved, Quadratic, curved, fire_quadratic
 from firstbake.fem.report import MeshReport
 from firstbake.fem.solver import LinearSolver, SolverMaker, solver_named
+from firstbake.fem.tetrahedra import (
+    Flags,
+    Index,
+    edge_table,
+    outer_faces,
+    quality,
+    volumes_and_gradients,
+    volumes_mm3,
+)
+from firstbake.fem.unknowns import Unknowns
 from firstbake.fem.veneer import VeneerMesh, mesh_veneer
 
 __all__ = [
@@ -29,8 +39,10 @@ __all__ = [
     "Carrier",
     "Curved",
     "Fired",
+    "Flags",
     "Glass",
     "Hold",
+    "Index",
     "LinearSolver",
     "Loads",
     "MeshReport",
@@ -41,11 +53,13 @@ __all__ = [
     "Quadratic",
     "Run",
     "SolverMaker",
+    "Unknowns",
     "VeneerMesh",
     "brake_per_mm2",
     "carrier_of",
     "coarser_build",
     "curved",
+    "edge_table",
     "film_porosity",
     "film_thickness_ratio",
     "fire",
@@ -53,8 +67,12 @@ __all__ = [
     "free_length_ratio",
     "free_porosity",
     "mesh_veneer",
+    "outer_faces",
     "overbuild",
     "overbuilt_in_sweeps",
+    "quality",
     "solver_named",
+    "volumes_and_gradients",
+    "volumes_mm3",
     "with_error_estimate",
 ]

@@ -7,11 +7,13 @@ from firstbake.powder.mixed import mixed_powder
 from firstbake.powder.optics import parametric_optics
 from firstbake.powder.powder import CORE_KINDS, ROLES, CoreMaterial, Optics, Powder
 from firstbake.powder.roles import layer_of_role, least_of_role, pore_liquid
+from firstbake.powder.viscosity import USUAL_VISCOSITY, Viscosity, viscosity_of
 
 __all__ = [
     "CORE_KINDS",
     "ROLES",
     "STATUSES",
+    "USUAL_VISCOSITY",
     "CoreMaterial",
     "Coupon",
     "Figure",
@@ -19,10 +21,12 @@ __all__ = [
     "Optics",
     "Powder",
     "ShrinkageFit",
+    "Viscosity",
     "fit_shrinkage",
     "layer_of_role",
     "least_of_role",
     "mixed_powder",
     "parametric_optics",
     "pore_liquid",
+    "viscosity_of",
 ]
