@@ -1,17 +1,10 @@
 """Heat on its way through a crown: transient conduction on its tetrahedra."""
 
 import numpy as np
-from scipy.sparse import csr_array, diags_array
-from scipy.sparse.linalg import cg
-
-from firstbake.errors import BadSum
-from firstbake.fem import Index, volumes_and_gradients
+from firstbake.fem import Index, LinearSolver, Unknowns, solver_named, volumes_and_gradients
 from firstbake.mesh import Floats
 
 _G = 2.0 - np.sqrt(2.0)  # makes both stages share one matrix
-_TOLERANCE = 1e-9
-FURNACE_W_PER_M2K = 17.0  # shut or slowly opened furnace
-BENCH_W_PER_M2K = 60.0  # open bench; both Kim et al. 2018, J Mech Behav Biomed Mater 82:202 (abstract)
 
 
 class Conduction:
@@ -29,17 +22,13 @@ class Conduction:
         self.tets, self.count = tets, len(points_mm)
         self.volumes_mm3, gradients = volumes_and_gradients(points_mm, tets)
         weight = self.volumes_mm3 * conductivity_W_per_mK * 1e-3  # W/(mm K)
-        cells = np.einsum("e,eai,ebi->eab", weight, gradients, gradients)
-        self._conducted = self._summed(tets, cells)
+        self._unknowns = Unknowns(points_mm, tets, np.ones((self.count, 1), dtype=bool), np.zeros(1, dtype=bool))
+        self._conducted = self._unknowns.summed(np.einsum("e,eai,ebi->eab", weight, gradients, gradients))
+        self._solver: LinearSolver = solver_named("fronts")(self._unknowns)
         a, b, c = (points_mm[skin[:, k]] for k in range(3))
         areas = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
         lumped = np.bincount(skin.ravel(), np.repeat(areas / 3, 3), minlength=self.count)
         self._skin_mm2 = np.asarray(lumped, dtype=np.float64)
-
-    def _summed(self, cells: Index, values: Floats) -> csr_array:
-        width = cells.shape[1]
-        rows, columns = np.repeat(cells, width, axis=1).ravel(), np.tile(cells, (1, width)).ravel()
-        return csr_array((values.ravel(), (rows, columns)), shape=(self.count, self.count))
 
     def stepped(
         self,
@@ -55,26 +44,25 @@ class Conduction:
         degC            : (n,) before
         heat_J_per_mm3K : (e,) heat capacity, taken as constant over the step
         ambient_degC    : of the surroundings at the beginning, at 2 - sqrt(2) of the step, and at its end
-        raises          : BadSum when the sum does not settle
         """
         stored = np.bincount(
             self.tets.ravel(), np.repeat(self.volumes_mm3 * heat_J_per_mm3K / 4, 4), minlength=self.count
         )
         lost = 1e-6 * coefficient_W_per_m2K * self._skin_mm2
-        flows = self._conducted + diags_array(lost)
         ahead = 0.5 * _G * step_s
-        matrix = csr_array(flows * ahead + diags_array(stored))
+        blocks = self._conducted * ahead
+        blocks[0, 0, : self.count] += stored + ahead * lost
+        self._solver.factor(blocks)
         now, between, end = ambient_degC
-        right = stored * degC - ahead * (flows @ degC) + ahead * lost * (now + between)
-        middle = self._solved(matrix, right, guess=degC)
+        right = 2 * stored * degC - self._times(blocks, degC) + ahead * lost * (now + between)
+        middle = self._solver.solve(right)
         mixed = (middle - (1 - _G) ** 2 * degC) / (_G * (2 - _G))
-        guess = degC + (middle - degC) / _G
-        # (1 - g)/(2 - g) = g/2 for this g, so that the matrix is the same
-        return self._solved(matrix, stored * mixed + ahead * lost * end, guess=guess)
+        # (1 - g) / (2 - g) = g / 2 for this g, so that both stages have one matrix
+        return self._solver.solve(stored * mixed + ahead * lost * end)
 
-    def _solved(self, matrix: csr_array, right: Floats, *, guess: Floats) -> Floats:
-        inverse = diags_array(1.0 / matrix.diagonal())
-        found, failed = cg(matrix, right, x0=guess, rtol=_TOLERANCE, maxiter=2000, M=inverse)
-        if failed:
-            raise BadSum("the temperatures in the crown do not settle; the mesh is likely damaged")
+    def _times(self, blocks: Floats, degC: Floats) -> Floats:
+        one, two = self._unknowns.pairs.ends[self.count :].T
+        off = blocks[0, 0, self.count :]
+        found = blocks[0, 0, : self.count] * degC
+        found += np.bincount(one, off * degC[two], self.count) + np.bincount(two, off * degC[one], self.count)
         return np.asarray(found)

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstbake.errors import BadSum
-from firstbake.fem import Body, Flags, Index, outer_faces, quality, volumes_mm3
+from firstbake.fem import Body, Flags, Index, outer_faces, volumes_mm3
 from firstbake.mesh import Floats
 
-_LEAST_QUALITY = 0.02  # of an element of the wall; found by trial, the sums go well above it
-_THINNED = 0.9  # wall left each time an element would turn inside out
-_TIMES = 60
+_LEAST_PART = 0.15  # of the volume that an element of the wall would have on a flat bond (found by trial)
+_THINNED = 0.85  # wall left each time an element would be smaller
+_LEAST_MM = 0.05
+_MOST_DROPPED = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,8 +44,8 @@ def with_core(body: Body, wall_mm: float) -> Walled:
     """The core is laid under the bond as a wall of even thickness, measured inward, one element thick.
 
     Parts of the core that carry no porcelain are left out. Where the core's edge is too sharp to hold the
-    whole wall, the wall is thinned until no element turns inside out.
-    raises : BadSum when the porcelain is bonded nowhere or no wall fits
+    whole wall, the wall is thinned, down to 0.05 mm; elements that would still fold are left out.
+    raises : BadSum when the porcelain is bonded nowhere, or more than a twentieth of the wall would fold
     """
     faces = outer_faces(body.tets)[0]
     bond = faces[body.bonded[faces].all(axis=1)]
@@ -55,21 +56,49 @@ def with_core(body: Body, wall_mm: float) -> Walled:
     row[used] = np.arange(len(used))
     inward = _inward(body.nodes_mm, bond)[used]
     tets = _oriented(body.nodes_mm, _prisms(bond, row, len(body.nodes_mm)), used, inward=inward)
-    wall = np.full(len(used), wall_mm)
-    for _ in range(_TIMES):
-        nodes = np.vstack([body.nodes_mm, body.nodes_mm[used] + wall[:, None] * inward])
-        bad = (volumes_mm3(nodes, tets) <= 0) | (quality(nodes, tets) < _LEAST_QUALITY)
-        if not bad.any():
-            break
-        below = np.unique(tets[bad])
-        wall[below[below >= len(body.nodes_mm)] - len(body.nodes_mm)] *= _THINNED
-    else:
+    a, b, c = (body.nodes_mm[bond[:, k]] for k in range(3))
+    areas = np.tile(0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1), 3)
+    nodes, wall, sound = _laid(body.nodes_mm, tets, used, inward=wall_mm * inward, areas_mm2=areas)
+    if sound.mean() < 1 - _MOST_DROPPED:
         raise BadSum(
             f"a core wall of {wall_mm:.2f} mm does not fit under this porcelain; check the core's surface"
         )
-    core = np.concatenate([np.zeros(len(body.tets), dtype=bool), np.ones(len(tets), dtype=bool)])
+    tets = tets[sound]
+    nodes, tets = _without_loose(nodes, np.vstack([body.tets, tets]))
+    core = np.arange(len(tets)) >= len(body.tets)
     thinned = float((wall < 0.9 * wall_mm).mean())
-    return Walled(nodes, np.vstack([body.tets, tets]), core, bond, wall, thinned)
+    return Walled(nodes, tets, core, bond, wall, thinned)
+
+
+def _laid(
+    nodes_mm: Floats, tets: Index, used: Index, *, inward: Floats, areas_mm2: Floats
+) -> tuple[Floats, Floats, Flags]:
+    """Nodes with the wall's under the bond, (b,) wall, and (t,) tetrahedra of the wall that are sound.
+
+    inward : (b, 3) the whole wall      areas_mm2 : (t,) of the bond's faces over the tetrahedra
+    """
+    count = len(nodes_mm)
+    whole = np.linalg.norm(inward, axis=1)
+    wall = whole.copy()
+    while True:
+        nodes = np.vstack([nodes_mm, nodes_mm[used] + (wall / whole)[:, None] * inward])
+        under = np.where(tets >= count, wall[np.maximum(tets - count, 0)], 0.0)
+        usual = areas_mm2 / 3 * under.sum(axis=1) / (tets >= count).sum(axis=1)
+        bad = volumes_mm3(nodes, tets) < _LEAST_PART * usual
+        below = np.unique(tets[bad])
+        below = below[below >= count] - count
+        below = below[wall[below] * _THINNED >= _LEAST_MM]
+        if len(below) == 0:
+            return nodes, wall, ~bad
+        wall[below] *= _THINNED
+
+
+def _without_loose(nodes_mm: Floats, tets: Index) -> tuple[Floats, Index]:
+    """Without the nodes behind the last one in use; those of the porcelain are all in use."""
+    used = np.unique(tets)
+    new = np.full(len(nodes_mm), -1, dtype=np.int64)
+    new[used] = np.arange(len(used))
+    return nodes_mm[used], new[tets]
 
 
 def _inward(nodes_mm: Floats, faces: Index) -> Floats:
