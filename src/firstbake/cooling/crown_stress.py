@@ -4,17 +4,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csr_array
-from scipy.spatial import cKDTree
 
 from firstbake.cooling.heat import Conduction
-from firstbake.cooling.linear import EYE, LinearBody, stress_MPa
+from firstbake.cooling.linear import LinearBody, stress_MPa
+from firstbake.cooling.recovery import at_nodes
 from firstbake.cooling.remembered import Filling, Remembered
 from firstbake.cooling.surroundings import ROOM_DEGC, Leg
 from firstbake.cooling.tennode import TenNode
 from firstbake.cooling.walled import Walled
 from firstbake.errors import BadSum
-from firstbake.fem import Flags, Index
+from firstbake.fem import Flags
 from firstbake.mesh import Floats
 
 _COARSE_K, _FINE_K = 40.0, 10.0  # fall of the mean in one step: far from setting, and about it (by trial)
@@ -64,33 +63,29 @@ def cooling_stress(
     legs: tuple[Leg, ...],
     *,
     start_degC: float,
-    quick: tuple[Walled, Filling] | None = None,
     progress: Callable[[float], None] = lambda share: None,
 ) -> CoolingStress:
     """Cool a crown from an even start_degC (the end of the hold) along the legs to room temperature.
 
-    quick    : the same crown meshed more coarsely, for the way down; what it remembers is carried over to
-               `walled`, on which the cold stress is summed. None goes down on `walled` itself.
     progress : told the share done, 0 to 1; raise from it to stop
     raises   : BadSum when temperatures or stresses do not settle, or the legs never cool the piece
     """
-    way = _Way(*(quick or (walled, filling)), start_degC)
+    way = _Way(walled, filling, start_degC)
     for leg in legs:
         way.go(leg, progress)
     way.finish()
     progress(0.8)
-    lasting, most, when = way.carried_to(walled, filling)
-    stress, core = _final(walled, filling, lasting)
+    stress, core = _final(walled, filling, way.state.lasting)
     tension = np.linalg.eigvalsh(stress)[:, 2]
-    set_at = way.state.structural_degC[way.filling.glassy]
+    set_at = way.state.structural_degC[filling.glassy]
     normals = _bond_normals(walled, len(stress))
     pull_off = np.einsum("ni,nij,nj->n", normals, stress, normals)
     pull_off[~normals.any(axis=1)] = np.nan
     return CoolingStress(
         stress_MPa=stress,
         tension_MPa=tension,
-        on_the_way_MPa=np.maximum(most, tension),
-        on_the_way_s=np.where(most >= tension, when, way.time_s),
+        on_the_way_MPa=np.maximum(way.most_MPa, tension),
+        on_the_way_s=np.where(way.most_MPa >= tension, way.most_s, way.time_s),
         pull_off_MPa=pull_off,
         core_tension_MPa=core,
         set_degC=(float(set_at.min()), float(set_at.max())),
@@ -115,7 +110,7 @@ class _Way:
         self.state = Remembered(self.body, filling, self._in_cells())
         glassy = filling.glassy
         self._mean = np.where(glassy, self.body.volumes_mm3, 0.0) / self.body.volumes_mm3[glassy].sum()
-        self.to_nodes = _averaging(walled.tets[glassy], self.body.volumes_mm3[glassy])
+        self.to_nodes = at_nodes(walled.nodes_mm, walled.tets[glassy], self.body.volumes_mm3[glassy])
         self.most_MPa = np.zeros(self.to_nodes.shape[0])
         self.most_s = np.zeros(self.to_nodes.shape[0])
         self.time_s, self.gaps_K = 0.0, (0.0, 0.0)
@@ -181,26 +176,6 @@ class _Way:
             more = pull > self.most_MPa
             self.most_MPa[more], self.most_s[more] = pull[more], self.time_s
 
-    def carried_to(self, walled: Walled, filling: Filling) -> tuple[Floats, Floats, Floats]:
-        """(e, 3, 3) lasting strain, (n,) greatest pull on the way, MPa, and (n,) when, s, on another mesh.
-
-        Lasting strain is what flow and setting leave, over the even contraction of the core. Each tetrahedron
-        takes that of the nearest one of its own kind, each node what the nearest node had.
-        """
-        state, glassy = self.state, self.filling.glassy
-        even = float(state.swelling[~glassy].mean()) if (~glassy).any() else 0.0
-        lasting = state.flowed + (state.swelling - even)[:, None, None] * EYE
-        if walled is self.walled:
-            return lasting, self.most_MPa, self.most_s
-        carried = np.zeros((len(walled.tets), 3, 3))
-        for here, there in ((filling.glassy, glassy), (~filling.glassy, ~glassy)):
-            tree = cKDTree(self.walled.nodes_mm[self.walled.tets[there]].mean(axis=1))
-            _, near = tree.query(walled.nodes_mm[walled.tets[here]].mean(axis=1))
-            carried[here] = lasting[there][near]
-        count = int(walled.tets[filling.glassy].max()) + 1
-        _, near = cKDTree(self.walled.nodes_mm[: len(self.most_MPa)]).query(walled.nodes_mm[:count])
-        return carried, self.most_MPa[near], self.most_s[near]
-
     def finish(self) -> None:
         """To room temperature all through."""
         self.degC = np.full_like(self.degC, ROOM_DEGC)
@@ -217,32 +192,11 @@ def _final(walled: Walled, filling: Filling, lasting: Floats) -> tuple[Floats, f
     moved = body.displacement_mm(stress_MPa(lasting, shear, bulk), tolerance=1e-3)
     strain = body.strain_at_corners(moved) - lasting[:, None]
     corners = stress_MPa(strain, shear[:, None], bulk[:, None])
-    volumes = body.volumes_mm3
     cells = walled.tets[glassy]
-    summed = _averaging_corners(cells, volumes[glassy])
-    nodes = summed @ corners[glassy].reshape(-1, 9)
+    mean = corners[glassy].mean(axis=1).reshape(-1, 9)
+    nodes = at_nodes(walled.nodes_mm, cells, body.volumes_mm3[glassy]) @ mean
     core = np.linalg.eigvalsh(corners[~glassy].mean(axis=1))[:, 2] if (~glassy).any() else np.zeros(1)
     return nodes.reshape(-1, 3, 3), float(core.max())
-
-
-def _averaging(cells: Index, volumes_mm3: Floats) -> csr_array:
-    """(n, e) mean over the tetrahedra round each node, by volume."""
-    count = int(cells.max()) + 1
-    weight = np.repeat(volumes_mm3, 4)
-    total = np.bincount(cells.ravel(), weight, minlength=count)
-    columns = np.repeat(np.arange(len(cells)), 4)
-    shape = (count, len(cells))
-    return csr_array((weight / total[cells.ravel()], (cells.ravel(), columns)), shape=shape)
-
-
-def _averaging_corners(cells: Index, volumes_mm3: Floats) -> csr_array:
-    """(n, 4e) mean over the corners that meet in each node, by volume of their tetrahedra."""
-    count = int(cells.max()) + 1
-    weight = np.repeat(volumes_mm3, 4)
-    total = np.bincount(cells.ravel(), weight, minlength=count)
-    shape = (count, cells.size)
-    values = weight / total[cells.ravel()]
-    return csr_array((values, (cells.ravel(), np.arange(cells.size))), shape=shape)
 
 
 def _bond_normals(walled: Walled, count: int) -> Floats:

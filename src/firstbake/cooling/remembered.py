@@ -125,9 +125,12 @@ class Remembered:
         self.strain, self.swelling = self.strain + more, self.swelling + swelling
 
     @property
-    def flowed(self) -> Floats:
-        """(e, 3, 3) strain that flow has taken up for good, without change of volume."""
-        return np.asarray(deviator(self.strain) - self.sheared_MPa / (2 * self._shear)[:, None, None])
+    def lasting(self) -> Floats:
+        """(e, 3, 3) strain that flow and setting have left for good, over the even contraction of the core."""
+        core = ~self._glassy
+        even = float(self.swelling[core].mean()) if core.any() else 0.0
+        flowed = deviator(self.strain) - self.sheared_MPa / (2 * self._shear)[:, None, None]
+        return np.asarray(flowed + (self.swelling - even)[:, None, None] * EYE)
 
     @property
     def stress_MPa(self) -> Floats:
