@@ -69,7 +69,8 @@ class _Ball:
         self.weight = self.middle_mm**2 * self.long_mm
 
     def _of(self, name: str) -> Floats:
-        return np.where(self.glassy, getattr(self.veneer, name), getattr(self.core, name)).astype(np.float64)
+        veneer, core = float(getattr(self.veneer, name)), float(getattr(self.core, name))
+        return np.where(self.glassy, veneer, core)
 
     def cooled(self, legs: tuple[Leg, ...], start_degC: float) -> BallStress:
         self.degC = np.full(len(self.nodes_mm), start_degC)

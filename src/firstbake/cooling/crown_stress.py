@@ -23,7 +23,7 @@ _MOST_STEPS = 2000
 
 @dataclass(frozen=True, eq=False)
 class Moment:
-    """One step of the way down, for the chart: s, and mean, hottest and coolest porcelain, core's mean, degC."""
+    """A step of the way down, for the chart: s; porcelain's mean, hottest, coolest, and core's mean, degC."""
 
     time_s: float
     mean_degC: float
@@ -42,7 +42,7 @@ class CoolingStress:
     pull_off_MPa     : (n,) pull square to the bond at bonded nodes, NaN elsewhere; greater than 0 lifts
     core_tension_MPa : greatest pull in the core, cold (mean over each tetrahedron)
     set_degC         : coolest and hottest structural temperature that the porcelain kept
-    greatest_gap_K   : greatest difference within the porcelain on the way, and between its mean and the core's
+    greatest_gap_K   : greatest difference on the way within the porcelain, and from its mean to the core's
     moments          : the way down
     """
 
@@ -76,7 +76,7 @@ def cooling_stress(
     way.finish()
     progress(0.8)
     stress, core = _final(walled, filling, way.state.lasting)
-    tension = np.linalg.eigvalsh(stress)[:, 2]
+    tension = np.asarray(np.linalg.eigvalsh(stress)[:, 2], dtype=np.float64)
     set_at = way.state.structural_degC[filling.glassy]
     normals = _bond_normals(walled, len(stress))
     pull_off = np.einsum("ni,nij,nj->n", normals, stress, normals)
@@ -187,14 +187,13 @@ class _Way:
 def _final(walled: Walled, filling: Filling, lasting: Floats) -> tuple[Floats, float]:
     """(n, 3, 3) stress at the porcelain's nodes on ten-node tetrahedra, and the core's greatest pull, MPa."""
     shear, bulk = filling.value("shear_MPa"), filling.value("bulk_MPa")
-    glassy = filling.glassy
     body = TenNode(walled.nodes_mm, walled.tets, shear_MPa=shear, bulk_MPa=bulk)
     moved = body.displacement_mm(stress_MPa(lasting, shear, bulk), tolerance=1e-3)
     strain = body.strain_at_corners(moved) - lasting[:, None]
     corners = stress_MPa(strain, shear[:, None], bulk[:, None])
-    cells = walled.tets[glassy]
+    glassy = filling.glassy
     mean = corners[glassy].mean(axis=1).reshape(-1, 9)
-    nodes = at_nodes(walled.nodes_mm, cells, body.volumes_mm3[glassy]) @ mean
+    nodes = at_nodes(walled.nodes_mm, walled.tets[glassy], body.volumes_mm3[glassy]) @ mean
     core = np.linalg.eigvalsh(corners[~glassy].mean(axis=1))[:, 2] if (~glassy).any() else np.zeros(1)
     return nodes.reshape(-1, 3, 3), float(core.max())
 

@@ -7,7 +7,7 @@ from firstbake.mesh import Floats
 
 
 def gripped(points_mm: Floats) -> Flags:
-    """(n, 3) components held: just so many that the body can neither move nor turn, far apart from another."""
+    """(n, 3) components held: just so many that the body can neither move nor turn, far apart."""
     held = np.zeros((len(points_mm), 3), dtype=bool)
     one = int(np.argmin(points_mm[:, 2]))
     legs = points_mm - points_mm[one]

@@ -1,6 +1,7 @@
 """Heat on its way through a crown: transient conduction on its tetrahedra."""
 
 import numpy as np
+
 from firstbake.fem import Index, LinearSolver, Unknowns, solver_named, volumes_and_gradients
 from firstbake.mesh import Floats
 
@@ -16,13 +17,13 @@ class Conduction:
     formula; Bank et al. 1985, IEEE Trans. CAD 4, 436-451, from memory, unverified).
     """
 
-    def __init__(
-        self, points_mm: Floats, tets: Index, *, skin: Index, conductivity_W_per_mK: Floats
-    ) -> None:
+    def __init__(self, points_mm: Floats, tets: Index, *, skin: Index, conductivity_W_per_mK: Floats) -> None:
         self.tets, self.count = tets, len(points_mm)
         self.volumes_mm3, gradients = volumes_and_gradients(points_mm, tets)
         weight = self.volumes_mm3 * conductivity_W_per_mK * 1e-3  # W/(mm K)
-        self._unknowns = Unknowns(points_mm, tets, np.ones((self.count, 1), dtype=bool), np.zeros(1, dtype=bool))
+        self._unknowns = Unknowns(
+            points_mm, tets, np.ones((self.count, 1), dtype=bool), np.zeros(1, dtype=bool)
+        )
         self._conducted = self._unknowns.summed(np.einsum("e,eai,ebi->eab", weight, gradients, gradients))
         self._solver: LinearSolver = solver_named("fronts")(self._unknowns)
         a, b, c = (points_mm[skin[:, k]] for k in range(3))

@@ -126,7 +126,7 @@ class Remembered:
 
     @property
     def lasting(self) -> Floats:
-        """(e, 3, 3) strain that flow and setting have left for good, over the even contraction of the core."""
+        """(e, 3, 3) strain that flow and setting leave for good, over the even contraction of the core."""
         core = ~self._glassy
         even = float(self.swelling[core].mean()) if core.any() else 0.0
         flowed = deviator(self.strain) - self.sheared_MPa / (2 * self._shear)[:, None, None]

@@ -9,7 +9,7 @@ the volume as in a melt, after it as in a solid:
     ln eta(T, Ts) = ln eta_eq(Ts) + x H(Ts) / R (1 / T - 1 / Ts)
 
 source : one Maxwell element and one structural temperature after Tool 1946 and Narayanaswamy 1971, J. Am.
-         Ceram. Soc. 54, 491 (from memory, unverified); both of one rate, while real glasses have a spread of rates
+         Ceram. Soc. 54, 491 (from memory, unverified); one rate for both, while real glasses have a spread
 """
 
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ class Glassy:
 
 
 def relaxation_s(viscosity: Viscosity, degC: Floats, structural_degC: Floats, *, shear_MPa: float) -> Floats:
-    """Time in which shear stress and structure relax, s, at temperatures and structural temperatures in degC."""
+    """Time in which shear stress and structure relax, s, at temperatures and structural ones in degC."""
     eta = viscosity.log10_at(np.maximum(structural_degC, viscosity.c_K - _ZERO_K + 1.0))
     heat = SHARE_OF_HEAT * viscosity.energy_J_per_mol(structural_degC) / (_GAS * np.log(10.0))
     eta = eta + heat * (1 / (np.asarray(degC) + _ZERO_K) - 1 / (np.asarray(structural_degC) + _ZERO_K))
@@ -44,7 +44,7 @@ def relaxation_s(viscosity: Viscosity, degC: Floats, structural_degC: Floats, *,
 
 
 def kept_share(step_s: float, relaxation_s: Floats) -> tuple[Floats, Floats]:
-    """What is left of a stress after a step, and the share of the shear modulus that a steady rate meets in it.
+    """What is left of a stress after a step, and the share of the shear modulus that a steady rate meets.
 
     exp(-h/t) and (1 - exp(-h/t)) t/h: exact for a steady rate and a constant relaxation time.
     """

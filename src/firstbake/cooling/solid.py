@@ -1,6 +1,6 @@
 """What heat and stress need to know of a material."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -74,11 +74,10 @@ class Solid:
 
 def solid_of_powder(powder: Powder) -> Solid:
     """A fired powder from its card; what the card does not give is usual and named in `assumed`."""
-    values, assumed = _from_card(powder.thermal, "veneer")
+    known, assumed = _from_card(powder.name, powder.thermal, "veneer")
     ratio = powder.thermal.get("liquid_expansion_ratio")
-    return Solid(
-        powder.name,
-        *values,
+    return replace(
+        known,
         liquid_ratio=LIQUID_RATIO if ratio is None else ratio.value,
         viscosity=viscosity_of(powder),
         assumed=assumed if ratio is not None else (*assumed, "liquid_expansion_ratio"),
@@ -87,11 +86,13 @@ def solid_of_powder(powder: Powder) -> Solid:
 
 def solid_of_core(core: CoreMaterial) -> Solid:
     """A core material from its card; what the card does not give is usual and named in `assumed`."""
-    values, assumed = _from_card(core.thermal, core.kind)
-    return Solid(core.name, *values, assumed=assumed)
+    known, assumed = _from_card(core.name, core.thermal, core.kind)
+    return replace(known, assumed=assumed)
 
 
-def _from_card(thermal: dict[str, Figure], kind: str) -> tuple[list[float], tuple[str, ...]]:
+def _from_card(name: str, thermal: dict[str, Figure], kind: str) -> tuple[Solid, tuple[str, ...]]:
     usual = dict(zip(_NAMES, _USUAL[kind], strict=True)) | {"expansion_ppm_per_K": USUAL_EXPANSION[kind]}
-    values = [thermal[name].value if name in thermal else usual[name] for name in usual]
-    return values, tuple(name for name in usual if name not in thermal)
+    values = [thermal[key].value if key in thermal else usual[key] for key in usual]
+    stiff, poisson, conducts, dense, cold, hot, swells = values
+    solid = Solid(name, stiff, poisson, conducts, dense, cold, hot, swells)
+    return solid, tuple(key for key in usual if key not in thermal)

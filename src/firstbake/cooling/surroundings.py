@@ -1,4 +1,4 @@
-"""What a crown gives its heat to after the hold: the shut muffle that cools slowly, the opened furnace, the bench."""
+"""What a crown gives its heat to after the hold: a shut muffle, an opened furnace, the bench."""
 
 from dataclasses import dataclass
 
@@ -43,7 +43,7 @@ class Leg:
 
 
 def bench(*, coefficient_W_per_m2K: float = BENCH_W_PER_M2K) -> tuple[Leg, ...]:
-    """Out of the furnace at once, onto the bench (or, with another coefficient, elsewhere in the room's air)."""
+    """Out of the furnace at once, onto the bench (with another coefficient, elsewhere in the room's air)."""
     return (Leg(ROOM_DEGC, coefficient_W_per_m2K=coefficient_W_per_m2K),)
 
 

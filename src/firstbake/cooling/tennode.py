@@ -123,7 +123,7 @@ class TenNode:
         return np.asarray(x + self._damping * self._relaxed(right - self._times(x)))
 
     def displacement_mm(self, stress_MPa: Floats, *, tolerance: float = 1e-4) -> Floats:
-        """(n, 3) displacement of all ten-node nodes that balances an imposed stress (e, 3, 3) (see LinearBody).
+        """(n, 3) displacement of all nodes that balances an imposed stress (e, 3, 3) (see LinearBody).
 
         tolerance : of the forces out of balance over the forces imposed
         raises    : BadSum when the sum does not settle

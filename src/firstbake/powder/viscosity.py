@@ -56,8 +56,8 @@ USUAL_VISCOSITY = Viscosity(
     10491.3,
     226.35,
     "fitted",
-    "silicate melt model of Giordano, Russell and Dingwell 2008, doi 10.1016/j.epsl.2008.03.038, worked out for "
-    "a published dental frit (J Japan Soc Dent Mater Devices 25, 2006, boron left out); crystals not counted",
+    "silicate melt model of Giordano, Russell and Dingwell 2008, doi 10.1016/j.epsl.2008.03.038, worked out "
+    "for a published dental frit (J Japan Soc Dent Mater Devices 25, 2006, boron left out), without crystals",
 )
 
 
@@ -77,5 +77,5 @@ def viscosity_of(powder: Powder) -> Viscosity:
     return USUAL_VISCOSITY.shifted_to(
         transition.value,
         status=transition.status,
-        source=f"usual curve moved to {transition.value:g} °C of card {powder.name}; {USUAL_VISCOSITY.source}",
+        source=f"usual curve moved to {transition.value:g} °C of {powder.name}; {USUAL_VISCOSITY.source}",
     )
