@@ -46,8 +46,8 @@ def test_the_structure_kept_hardly_depends_on_the_step():
 
 
 def test_bench_and_furnace_rates_of_a_wall():
-    """1.5 mm veneer (2.45 g/cm³, 1000 J/kgK) on 0.5 mm zirconia (6.05, 580), cooled on one side, at 600 degC: 382
-    and 108 K/min for 60 and 17 W/m²K, a heat balance done elsewhere."""
+    """1.5 mm veneer (2.45 g/cm³, 1000 J/kgK) on 0.5 mm zirconia (6.05, 580), cooled on one side at 600 degC:
+    382 and 108 K/min for 60 and 17 W/m²K, a heat balance done elsewhere."""
     heat = 1.5 * 2.45e-6 * 1000 + 0.5 * 6.05e-6 * 580
     assert 60 * rate_K_per_s(60.0, 600.0, heat) == pytest.approx(382, rel=0.005)
     assert 60 * rate_K_per_s(17.0, 600.0, heat) == pytest.approx(108, rel=0.005)
