@@ -1,7 +1,24 @@
 """Cooling: heat and stress from the hold to the bench, and whether the porcelain may crack."""
 
 from firstbake.cooling.ball import BallStress, ball_stress
+from firstbake.cooling.closed_forms import (
+    BentPlate,
+    RoundPair,
+    bent_plate,
+    rigid_core_MPa,
+    round_pair,
+    strip_bend_per_mm,
+    tempered_MPa,
+    thin_film_MPa,
+)
 from firstbake.cooling.crown_stress import CoolingStress, Moment, cooling_stress
+from firstbake.cooling.fracture import (
+    CRACK_SHAPES,
+    bearable_MPa,
+    failure_probability,
+    stress_from_dent_MPa,
+    three_over_four_point,
+)
 from firstbake.cooling.heat import Conduction
 from firstbake.cooling.linear import LinearBody, stress_MPa
 from firstbake.cooling.recovery import at_nodes, corner_means
@@ -23,30 +40,43 @@ from firstbake.cooling.walled import Walled, with_core
 __all__ = [
     "BENCH_W_PER_M2K",
     "BLAST_W_PER_M2K",
+    "CRACK_SHAPES",
     "FURNACE_W_PER_M2K",
     "BallStress",
+    "BentPlate",
     "Conduction",
     "CoolingStress",
     "Filling",
     "Leg",
     "LinearBody",
     "Moment",
+    "RoundPair",
     "Solid",
     "TenNode",
     "Walled",
     "at_nodes",
     "ball_stress",
+    "bearable_MPa",
     "bench",
+    "bent_plate",
     "cooling_stress",
     "corner_means",
+    "failure_probability",
     "filled",
     "rate_K_per_s",
     "relaxation_s",
+    "rigid_core_MPa",
+    "round_pair",
     "set_degC",
     "slow",
     "solid_of_core",
     "solid_of_powder",
     "stress_MPa",
+    "stress_from_dent_MPa",
+    "strip_bend_per_mm",
     "structure_after",
+    "tempered_MPa",
+    "thin_film_MPa",
+    "three_over_four_point",
     "with_core",
 ]
