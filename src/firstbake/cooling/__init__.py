@@ -1,6 +1,7 @@
 """Cooling: heat and stress from the hold to the bench, and whether the porcelain may crack."""
 
 from firstbake.cooling.ball import BallStress, ball_stress
+from firstbake.cooling.by_layer import filled_by_layers
 from firstbake.cooling.closed_forms import (
     BentPlate,
     RoundPair,
@@ -23,19 +24,24 @@ from firstbake.cooling.heat import Conduction
 from firstbake.cooling.linear import LinearBody, stress_MPa
 from firstbake.cooling.recovery import at_nodes, corner_means
 from firstbake.cooling.remembered import Filling, filled
+from firstbake.cooling.risk import Risk, band_of
 from firstbake.cooling.setting import relaxation_s, set_degC, structure_after
 from firstbake.cooling.solid import Solid, solid_of_core, solid_of_powder
 from firstbake.cooling.surroundings import (
     BENCH_W_PER_M2K,
     BLAST_W_PER_M2K,
     FURNACE_W_PER_M2K,
+    Descent,
     Leg,
     bench,
+    descent_of,
     rate_K_per_s,
     slow,
 )
 from firstbake.cooling.tennode import TenNode
 from firstbake.cooling.walled import Walled, with_core
+from firstbake.cooling.what_if import Help, Place, helps
+from firstbake.cooling.whole_crown import Crown, CrownCooling, cool_crown
 
 __all__ = [
     "BENCH_W_PER_M2K",
@@ -46,23 +52,34 @@ __all__ = [
     "BentPlate",
     "Conduction",
     "CoolingStress",
+    "Crown",
+    "CrownCooling",
+    "Descent",
     "Filling",
+    "Help",
     "Leg",
     "LinearBody",
     "Moment",
+    "Place",
+    "Risk",
     "RoundPair",
     "Solid",
     "TenNode",
     "Walled",
     "at_nodes",
     "ball_stress",
+    "band_of",
     "bearable_MPa",
     "bench",
     "bent_plate",
+    "cool_crown",
     "cooling_stress",
     "corner_means",
+    "descent_of",
     "failure_probability",
     "filled",
+    "filled_by_layers",
+    "helps",
     "rate_K_per_s",
     "relaxation_s",
     "rigid_core_MPa",

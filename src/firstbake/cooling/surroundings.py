@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 ROOM_DEGC = 25.0
+_BENCH_FROM_K_PER_MIN = 150.0  # between the slow 30 and the fast 300 of doi 10.1016/j.dental.2021.08.019
 BENCH_W_PER_M2K = 60.0  # bench; Kim et al. 2018, J Mech Behav Biomed Mater 82:202-209 (abstract)
 FURNACE_W_PER_M2K = 17.0  # opened furnace, controlled; as above
 BLAST_W_PER_M2K = 300.0  # compressed air, 200 to 400, from memory, unverified
@@ -40,6 +41,26 @@ class Leg:
         if self.wall_K_per_min is None:
             return ROOM_DEGC
         return max(begun_degC - self.wall_K_per_min / 60.0 * seconds_s, ROOM_DEGC)
+
+
+@dataclass(frozen=True)
+class Descent:
+    """The way from the end of the hold to the bench: where it starts, degC, and its legs."""
+
+    start_degC: float
+    legs: tuple[Leg, ...]
+
+    @property
+    def is_slow(self) -> bool:
+        """Whether it begins in the shut muffle."""
+        return self.legs[0].wall_K_per_min is not None
+
+
+def descent_of(start_degC: float, K_per_min: float | None, to_degC: float | None) -> Descent:
+    """The way down of a programme: below 150 K/min in the shut muffle, else (or unknown) on the bench."""
+    if K_per_min is None or to_degC is None or K_per_min >= _BENCH_FROM_K_PER_MIN:
+        return Descent(start_degC, bench())
+    return Descent(start_degC, slow(K_per_min, to_degC))
 
 
 def bench(*, coefficient_W_per_m2K: float = BENCH_W_PER_M2K) -> tuple[Leg, ...]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from firstbake.fem import VeneerMesh
 from firstbake.mesh import Surface
 
 Floats = NDArray[np.float64]
@@ -35,6 +36,7 @@ class Green:
                      stress: a relative risk of tearing, never a strength
     edge_per_sd_mm : by how much one standard deviation of packing moves the point farthest from the core
     notes          : what the model left out or could not do, in sentences
+    mesh           : the porcelain as it is wanted from the furnace, None for the column law
     """
 
     contour: Surface
@@ -55,6 +57,7 @@ class Green:
     tension: Floats | None = None
     edge_per_sd_mm: float | None = None
     notes: tuple[str, ...] = ()
+    mesh: VeneerMesh | None = None
 
 
 @dataclass(frozen=True)

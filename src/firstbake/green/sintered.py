@@ -104,6 +104,7 @@ def sintered_green(
         tension=_at_contour(built, room, carrier.corners, carrier.weights),
         edge_per_sd_mm=_edge_per_sd(coarse.wanted, layers, wanted),
         notes=_unsettled(built),
+        mesh=mesh,
     )
 
 
