@@ -58,7 +58,9 @@ class Columns:
 
 def _patch_means(tree: cKDTree, values: Floats) -> Floats:
     """(n,) means over the nodes within half a millimetre."""
-    near = tree.sparse_distance_matrix(tree, _PATCH_MM, output_type="coo_matrix").tocsr()
-    near.data[:] = 1.0
-    near.setdiag(1.0)
-    return np.asarray((near @ values) / np.asarray(near.sum(axis=1)).ravel())
+    pairs = tree.query_pairs(_PATCH_MM, output_type="ndarray")
+    one, two = pairs[:, 0], pairs[:, 1]
+    count = len(values)
+    total = values + np.bincount(one, values[two], count) + np.bincount(two, values[one], count)
+    number = 1.0 + np.bincount(one, minlength=count) + np.bincount(two, minlength=count)
+    return np.asarray(total / number)

@@ -6,10 +6,7 @@ from firstbake.cooling.ball import BallStress, ball_stress
 from firstbake.cooling.solid import Solid
 from firstbake.cooling.surroundings import Descent, bench, slow
 
-_SLOW = (
-    30.0,
-    500.0,
-)  # K/min, degC: a slow cooling after Rodrigues et al. 2021, doi 10.1016/j.dental.2021.08.019
+_SLOW = (30.0, 500.0)  # K/min, degC: slow in Rodrigues et al. 2021, doi 10.1016/j.dental.2021.08.019
 _THINNER_MM = 0.5
 _NEARER_PPM = 0.5
 _LEAST_GAIN = 0.1  # a change that takes less than this off the pull is not offered

@@ -35,7 +35,7 @@ _THICK_MM = 1.5
 
 @dataclass(frozen=True, eq=False)
 class CrownCooling:
-    """What cooling does to the plan's crown; arrays follow the vertices of the contour, NaN without porcelain.
+    """What cooling does to the plan's crown; arrays follow the contour's vertices, NaN without porcelain.
 
     surface_MPa, inside_MPa, bond_MPa : (n,) greatest pull at the surface, below it and at the core, cold
     lifting_MPa  : (n,) pull square to the core, greater than 0 lifts
