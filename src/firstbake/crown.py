@@ -7,7 +7,8 @@ import numpy as np
 
 from firstbake.case import Case, NamedSurface
 from firstbake.colour import ColourMap, ZoneColour, colour_map, predict_zones
-from firstbake.errors import BadCase
+from firstbake.cooling import Crown, CrownCooling, Risk, cool_crown, descent_of
+from firstbake.errors import BadCase, BadSum
 from firstbake.firing import Programme, default_sequence
 from firstbake.green import Calliper, Green, Mix, build_green, measure_callipers, mix_of
 from firstbake.layering import Layers, layer_up
@@ -37,6 +38,7 @@ class Plan:
     warnings: tuple[str, ...]
     colour_map: ColourMap | None = None
     recipe: CrownRecipe | None = None
+    cooling: CrownCooling | None = None
 
 
 def room_of_case(case: Case) -> tuple[Frame, Room]:
@@ -54,10 +56,13 @@ def room_of_case(case: Case) -> tuple[Frame, Room]:
     return frame, measure_room(case, frame)
 
 
-def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: None) -> Plan:
+def plan_crown(
+    case: Case, *, stress: bool = True, progress: Callable[[str], None] = lambda stage: None
+) -> Plan:
     """Plan one crown.
 
     case     : the order, meshes in mm
+    stress   : work out what cooling does to the crown as well (a third of the time)
     progress : called with the name of each stage as it begins; raise from it to cancel
     raises   : BadCase or BadMesh when the case cannot be planned, and why
     """
@@ -83,6 +88,8 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
     whole = colour_map(case, frame, room, layers=layers)
     progress("firing")
     firing = default_sequence(case.core_material, case.powders, room.thickness_mm[room.veneered])
+    crown = (case, frame, room, layers)
+    cooling, cracks = cooled(crown, green, firing, progress=progress) if stress else (None, ())
     warnings = (
         *_frame_warnings(case, frame),
         *room.notes,
@@ -90,11 +97,48 @@ def plan_crown(case: Case, *, progress: Callable[[str], None] = lambda stage: No
         *doubts,
         *_green_warnings(case, green),
         *_pair_warnings(firing),
+        *cracks,
         *_colour_warnings(colour),
         *(note for note in whole.notes if note.startswith("The stump shows")),
     )
     told = tuple(sentence[:1].upper() + sentence[1:] for sentence in warnings)
-    return Plan(case, frame, room, layers, green, callipers, mix, colour, firing, told, whole, recipe)
+    return Plan(
+        case, frame, room, layers, green, callipers, mix, colour, firing, told, whole, recipe, cooling
+    )
+
+
+def cooled(
+    crown: tuple[Case, Frame, Room, Layers],
+    green: Green,
+    firing: tuple[Programme, ...],
+    *,
+    progress: Callable[[str], None] = lambda stage: None,
+) -> tuple[CrownCooling | None, tuple[str, ...]]:
+    """Stress after the main bake, and warnings; None, with the reason, where it cannot be worked out."""
+    progress("cooling")
+    case, frame, room, layers = crown
+    if green.mesh is None:
+        return None, ("Cooling stress is not worked out, because the porcelain could not be meshed",)
+    bake = next((p for p in firing if p.bake == "main"), firing[-1])
+    way = descent_of(bake.peak_degC, bake.cool_K_per_min, bake.cool_to_degC)
+    try:
+        cooling = cool_crown(
+            Crown(case, frame, room, layers, green.mesh), way, progress=lambda share: progress("cooling")
+        )
+    except BadSum as error:
+        return None, (f"Cooling stress is not worked out: {error}",)
+    return cooling, tuple(_crack_warning(risk) for risk in cooling.risks if risk.band != "low")
+
+
+def _crack_warning(risk: Risk) -> str:
+    """What may crack, why, and what helps most."""
+    helps = " or ".join(h.words for h in risk.helps[:2])
+    band = risk.band if risk.doubt_band[0] == risk.doubt_band[1] else " to ".join(risk.doubt_band)
+    return (
+        f"Cooling, {risk.where}: {risk.what} ({band} risk; {', '.join(risk.drivers)}; "
+        f"pull {risk.pull_MPa:.0f} ± {risk.doubt_MPa:.0f} MPa, such a layer bears about {risk.bears_MPa:.0f})"
+        + (f"; what lowers it: {helps}" if helps else "")
+    )
 
 
 def recipe_of(

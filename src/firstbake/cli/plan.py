@@ -13,6 +13,7 @@ def plan(
     /,
     *,
     out: Annotated[Path, Parameter(help="folder for the result")],
+    stress: Annotated[bool, Parameter(help="work out what cooling does to the crown")] = True,
     json: Annotated[bool, Parameter(help="print the plan as JSON", negative="")] = False,
 ) -> None:
     """Plan one crown: room, layers, green shape, mix, colour, firing and a bench sheet.
@@ -26,10 +27,10 @@ def plan(
     case
         The case file (TOML); `firstbake schema case` says what may stand in it.
     """
-    plan_into(case, out, as_json=json)
+    plan_into(case, out, stress=stress, as_json=json)
 
 
-def plan_into(case: Path, out: Path, *, as_json: bool) -> None:
+def plan_into(case: Path, out: Path, *, as_json: bool, stress: bool = True) -> None:
     """Plan the case into the folder and tell the result."""
     from firstbake.crown import plan_crown
     from firstbake.files import check_output, plan_file, read_case, write_plan
@@ -38,7 +39,7 @@ def plan_into(case: Path, out: Path, *, as_json: bool) -> None:
     with stages(quiet=as_json) as begin:
         clock = StageClock(begin)
         loaded = read_case(case, progress=clock)
-        made = plan_crown(loaded.case, progress=clock)
+        made = plan_crown(loaded.case, stress=stress, progress=clock)
         clock("sheet and pictures")
         green_s = clock.seconds_s.get("green shape")
         written = write_plan(loaded, made, out, green_s=green_s)

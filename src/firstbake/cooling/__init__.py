@@ -12,6 +12,7 @@ from firstbake.cooling.closed_forms import (
     tempered_MPa,
     thin_film_MPa,
 )
+from firstbake.cooling.columns import RIM_MM
 from firstbake.cooling.crown_stress import CoolingStress, Moment, cooling_stress
 from firstbake.cooling.fracture import (
     CRACK_SHAPES,
@@ -48,6 +49,7 @@ __all__ = [
     "BLAST_W_PER_M2K",
     "CRACK_SHAPES",
     "FURNACE_W_PER_M2K",
+    "RIM_MM",
     "BallStress",
     "BentPlate",
     "Conduction",

@@ -11,8 +11,8 @@ from firstbake.cooling.surroundings import ROOM_DEGC, Leg
 from firstbake.errors import BadSum
 from firstbake.mesh import Floats
 
-_IN_CORE, _IN_VENEER = 6, 40
-_FALL_K = 3.0
+_IN_CORE, _IN_VENEER = 4, 24
+_FALL_K = 5.0
 _COLD_DEGC = 60.0
 _MOST_STEPS = 5000
 

@@ -5,6 +5,7 @@ from scipy.spatial import cKDTree
 
 from firstbake.cooling.crown_stress import CoolingStress
 from firstbake.cooling.walled import Walled
+from firstbake.fem import Index
 from firstbake.mesh import Floats, Surface
 from firstbake.room import Room
 
@@ -25,10 +26,9 @@ class Columns:
         self.smooth = _patch_means(tree, cold.tension_MPa)
         top, foot = contour.vertices_mm[self.known], room.foot_mm[self.known]
         places = top[None] + _SHARES[:, None, None] * (foot - top)[None]
-        _, self.rows = tree.query(places)
+        self.rows: Index = np.asarray(tree.query(places)[1], dtype=np.int64)
         bonded = np.flatnonzero(np.isfinite(cold.pull_off_MPa))
-        _, near = cKDTree(porcelain[bonded]).query(foot)
-        self.foot_rows = bonded[near]
+        near = np.asarray(cKDTree(porcelain[bonded]).query(foot)[1], dtype=np.int64)
         lifting = np.nan_to_num(cold.pull_off_MPa)
         self.lift = _patch_means(cKDTree(porcelain[bonded]), lifting[bonded])[near]
         self.way = cold.on_the_way_MPa

@@ -54,28 +54,51 @@ def pull_at(kind: str, place: Place, veneer: Solid, core: Solid, *, way: Descent
     return pull_of(found, kind)
 
 
-def helps(kind: str, place: Place, veneer: Solid, core: Solid, *, way: Descent) -> tuple[Help, ...]:
+@dataclass(frozen=True)
+class Swell:
+    """How a pull changes with the expansions, exact because all of the sum is linear in them.
+
+    now_MPa : as it is      per_veneer, per_core : MPa for one ppm/K more of porcelain or core
+    """
+
+    now_MPa: float
+    per_veneer: float
+    per_core: float
+
+
+def swell_of(kind: str, place: Place, veneer: Solid, core: Solid, *, way: Descent) -> Swell:
+    """Pull of a kind at a place and how it depends on both expansions."""
+    now = pull_at(kind, place, veneer, core, way=way)
+    more = replace(veneer, expansion_ppm_per_K=veneer.expansion_ppm_per_K + 1.0)
+    under = replace(core, expansion_ppm_per_K=core.expansion_ppm_per_K + 1.0)
+    return Swell(
+        now,
+        pull_at(kind, place, more, core, way=way) - now,
+        pull_at(kind, place, veneer, under, way=way) - now,
+    )
+
+
+def helps(
+    kind: str, place: Place, veneer: Solid, core: Solid, *, way: Descent, swell: Swell
+) -> tuple[Help, ...]:
     """Changes that lower the pull of this kind at this place, the most useful first.
 
     Asked of a round shell (ball_stress): the order of size counts, not the last MPa.
     """
-
-    def pull(at: Place, other: Solid, down: Descent = way) -> float:
-        return pull_at(kind, at, other, core, way=down)
-
-    now = pull(place, veneer)
+    now = swell.now_MPa
     other_way = replace(way, legs=bench() if way.is_slow else slow(*_SLOW))
     words = "take it out of the furnace at once" if way.is_slow else "cool slowly in the shut muffle"
-    ways = [(words, pull(place, veneer, other_way))]
+    ways = [(words, pull_at(kind, place, veneer, core, way=other_way))]
     if place.thickness_mm > _THINNER_MM + 0.3:
         thin = replace(place, thickness_mm=place.thickness_mm - _THINNER_MM)
-        ways.append((f"{_THINNER_MM:g} mm less porcelain here", pull(thin, veneer)))
         held = replace(thin, wall_mm=place.wall_mm + _THINNER_MM)
-        ways.append((f"build the core up by {_THINNER_MM:g} mm here", pull(held, veneer)))
-    for step in (-_NEARER_PPM, _NEARER_PPM):
-        other = replace(veneer, expansion_ppm_per_K=veneer.expansion_ppm_per_K + step)
-        more = "more" if step > 0 else "less"
-        ways.append((f"a powder that expands {_NEARER_PPM:g} ppm/K {more}", pull(place, other)))
+        ways.append((f"{_THINNER_MM:g} mm less porcelain here", pull_at(kind, thin, veneer, core, way=way)))
+        ways.append(
+            (f"build the core up by {_THINNER_MM:g} mm here", pull_at(kind, held, veneer, core, way=way))
+        )
+    more = "less" if swell.per_veneer > 0 else "more"
+    gained = now - _NEARER_PPM * abs(swell.per_veneer)
+    ways.append((f"a powder that expands {_NEARER_PPM:g} ppm/K {more}", gained))
     gain = max(_LEAST_GAIN * abs(now), _FLOOR_MPa)
     found = [Help(told, now, after) for told, after in ways if now - after >= gain]
     return tuple(sorted(found, key=lambda h: h.after_MPa))

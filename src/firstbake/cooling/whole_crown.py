@@ -1,7 +1,7 @@
 """cool_crown: the plan's own crown from the furnace to the bench, and where it may crack."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,7 +21,7 @@ from firstbake.cooling.risk import WATCH, Risk, band_of, shape_of, words_of, wor
 from firstbake.cooling.solid import Solid
 from firstbake.cooling.surroundings import Descent
 from firstbake.cooling.walled import Walled, with_core
-from firstbake.cooling.what_if import Place, helps, pull_at
+from firstbake.cooling.what_if import Place, Swell, helps, swell_of
 from firstbake.errors import BadSum
 from firstbake.fem import VeneerMesh
 from firstbake.layering import Layers
@@ -128,7 +128,8 @@ def _risk(crown: Crown, kind: str, at: tuple[int, float, float], *, filling: Fil
     wall, place_mm = crown.case.core_wall_mm, crown.case.contour.surface.vertices_mm[row]
     place = Place(max(thick, 0.1), wall, max(_half_width_mm(crown) - wall, 0.5))
     veneer, core = filling.solids[0], filling.solids[-1]
-    doubt = _doubt_MPa(kind, place, crown, (veneer, core), way=way)
+    swell = swell_of(kind, place, veneer, core, way=way)
+    doubt = _doubt_MPa(swell, crown)
     share = doubt / (pull / ratio) if ratio > 0 else 0.0
     x, y, z = (float(v) for v in place_mm)
     return Risk(
@@ -143,7 +144,7 @@ def _risk(crown: Crown, kind: str, at: tuple[int, float, float], *, filling: Fil
         band=band_of(ratio),
         doubt_band=(band_of(ratio - share), band_of(ratio + share)),
         drivers=_drivers(crown, row, veneer, core, way=way),
-        helps=helps(kind, place, veneer, core, way=way) if ratio > WATCH else (),
+        helps=helps(kind, place, veneer, core, way=way, swell=swell) if ratio > WATCH else (),
     )
 
 
@@ -152,22 +153,14 @@ def _bears_MPa(crown: Crown, thickness_mm: float, kind: str) -> float:
     return float(bearable_MPa(thickness_mm, toughness=toughness, shape=shape_of(kind)))
 
 
-def _doubt_MPa(kind: str, place: Place, crown: Crown, solids: tuple[Solid, Solid], *, way: Descent) -> float:
-    """One standard deviation of the pull from the expansions on the cards, by the round shell.
+def _doubt_MPa(swell: Swell, crown: Crown) -> float:
+    """One standard deviation of the pull from the expansions on the cards.
 
     low and high of a card are taken as two standard deviations off; a card without them counts 0.3 ppm/K.
     """
-    veneer, core = solids
-    total = 0.0
-    for turn, thermal in enumerate((_body_powder(crown.layers).thermal, crown.case.core_material.thermal)):
-        sd = _expansion_sd(thermal)
-        ends = []
-        for sign in (-1.0, 1.0):
-            other = replace(solids[turn], expansion_ppm_per_K=solids[turn].expansion_ppm_per_K + sign * sd)
-            pair = (other, core) if turn == 0 else (veneer, other)
-            ends.append(pull_at(kind, place, *pair, way=way))
-        total += ((ends[1] - ends[0]) / 2) ** 2
-    return float(np.sqrt(total))
+    veneer = _expansion_sd(_body_powder(crown.layers).thermal)
+    core = _expansion_sd(crown.case.core_material.thermal)
+    return float(np.hypot(swell.per_veneer * veneer, swell.per_core * core))
 
 
 def _expansion_sd(thermal: dict[str, Figure]) -> float:

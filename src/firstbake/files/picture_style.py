@@ -64,6 +64,7 @@ def coded(light: Floats) -> Floats:
 ROOM = MapStyle("room, mm", 0.0, 2.0, 0.25, "lajolla_r")
 OVERBUILD = MapStyle("overbuild, mm", 0.0, 1.0, 0.1, "davos_r")
 RISK = MapStyle("relative tearing risk", 0.0, 0.5, 0.1, "lajolla_r")  # in units of the sintering stress
+PULL = MapStyle("pull after cooling, MPa", 0.0, 40.0, 5.0, "lajolla_r")
 CUT_BACK = MapStyle("cut back, wet, mm", 0.0, 1.5, 0.25, "bamako_r")
 ENAMEL = MapStyle("enamel, mm", 0.0, 1.5, 0.25, "bamako_r")
 # steps of 0.8: the least difference that half of observers see (see colour.PERCEPTIBLE_DELTA_E00)

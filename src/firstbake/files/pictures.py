@@ -16,7 +16,17 @@ from firstbake.errors import BadSum
 from firstbake.files.picture_colour import spectra_picture, thickness_picture
 from firstbake.files.picture_crown import render, shown
 from firstbake.files.picture_preview import preview_picture
-from firstbake.files.picture_style import CUT_BACK, ENAMEL, MASKING, OVERBUILD, RISK, ROOM, SHEET, MapStyle
+from firstbake.files.picture_style import (
+    CUT_BACK,
+    ENAMEL,
+    MASKING,
+    OVERBUILD,
+    PULL,
+    RISK,
+    ROOM,
+    SHEET,
+    MapStyle,
+)
 from firstbake.files.picture_words import SIZE, crown_box, write_words
 from firstbake.mesh import Surface, nearest, sub_surface
 from firstbake.sheet import View, above_margin, view_of
@@ -74,7 +84,7 @@ def plan_pictures(plan: Plan) -> tuple[Picture, ...]:
             m.on_sheet,
         )
 
-    maps = (*_room_maps(plan), *_green_maps(plan), *_stump_maps(plan))
+    maps = (*_room_maps(plan), *_green_maps(plan), *_stump_maps(plan), *_pull_maps(plan))
     with ThreadPoolExecutor(max_workers=2) as two:  # the sums let go of the interpreter most of the time
         return (*two.map(drawn, maps), *_colour_pictures(plan))
 
@@ -137,6 +147,14 @@ def _stump_maps(plan: Plan) -> list[_Map]:
         return []
     part, (field,) = _veneer(plan, np.nan_to_num(plan.colour_map.masking_delta_e00))
     return [_Map("masking", MASKING, part, field, "labial")]
+
+
+def _pull_maps(plan: Plan) -> list[_Map]:
+    """Greatest pull in the porcelain under each place, cold; pressed places show as none."""
+    if plan.cooling is None:
+        return []
+    part, (field,) = _veneer(plan, np.clip(np.nan_to_num(plan.cooling.inside_MPa), 0.0, None))
+    return [_Map("cooling-pull", PULL, part, field, view) for view in ("labial", "inner")]
 
 
 def _colour_pictures(plan: Plan) -> list[Picture]:

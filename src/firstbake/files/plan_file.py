@@ -3,12 +3,15 @@
 from dataclasses import asdict
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firstbake import __version__
+from firstbake.cooling import RIM_MM
 from firstbake.crown import Plan
 from firstbake.files import plan_schema as out
 from firstbake.files.case_file import LoadedCase
 from firstbake.files.case_target import MeshNote
+from firstbake.files.cooling_out import cooling_out
 from firstbake.files.recipe_file import recipe_out
 from firstbake.mesh import Floats
 from firstbake.room import Region, Room
@@ -165,6 +168,11 @@ def _colour_out(plan: Plan) -> list[out.ColourOut]:
     ]
 
 
+def _inner(plan: Plan) -> NDArray[np.bool_]:
+    """(n,) vertices with porcelain, the last 0.3 mm at the margin left out."""
+    return np.asarray(plan.room.veneered & (plan.room.margin_mm > RIM_MM))
+
+
 def plan_file(loaded: LoadedCase, plan: Plan, *, green_s: float | None = None) -> out.PlanFile:
     """All of plan.json, numbers as computed; the same inputs give the same bytes but for green.seconds.
 
@@ -186,6 +194,7 @@ def plan_file(loaded: LoadedCase, plan: Plan, *, green_s: float | None = None) -
         colour=_colour_out(plan),
         recipe=None if plan.recipe is None else recipe_out(plan.recipe, used=case.use_recipe),
         firing=[out.ProgrammeOut(**{**asdict(p), "cautions": list(p.cautions)}) for p in plan.firing],
+        cooling=None if plan.cooling is None else cooling_out(plan.cooling, _inner(plan)),
         allowances=allowances,
         limits=limits,
         sources=sources,

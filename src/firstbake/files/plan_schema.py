@@ -2,6 +2,7 @@
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from firstbake.files.cooling_out import CoolingOut
 from firstbake.files.recipe_schema import RecipeOut
 
 Lab = tuple[float, float, float]
@@ -236,6 +237,7 @@ class PlanFile(_Part):
     colour: list[ColourOut]
     recipe: RecipeOut | None = Field(default=None, description="null where no target asks for one")
     firing: list[ProgrammeOut]
+    cooling: CoolingOut | None = Field(default=None, description="null where it was not worked out")
     allowances: dict[str, float]
     limits: dict[str, float]
     sources: dict[str, str] = Field(description="allowance or limit -> where its value comes from")

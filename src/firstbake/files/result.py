@@ -56,6 +56,10 @@ def _write_meshes(plan: Plan, stage: Path) -> None:
     }
     if green.tension is not None:
         maps["relative_tension"] = np.nan_to_num(green.tension)
+    if plan.cooling is not None:
+        maps["cooling_pull_MPa"] = np.nan_to_num(plan.cooling.inside_MPa)
+        maps["cooling_surface_MPa"] = np.nan_to_num(plan.cooling.surface_MPa)
+        maps["cooling_lifting_MPa"] = np.nan_to_num(plan.cooling.lifting_MPa)
     write_ply(stage / "green.ply", green.contour, fields=maps)
     _write_solid(stage, "green", green.contour)
     cut = green.dentine_cut or green.contour
