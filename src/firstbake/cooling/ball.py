@@ -12,8 +12,10 @@ from firstbake.errors import BadSum
 from firstbake.mesh import Floats
 
 _IN_CORE, _IN_VENEER = 4, 24
-_FALL_K = 5.0
 _COLD_DEGC = 60.0
+_STARTS = (
+    0.005  # share of the shear modulus from which on a step is worth a sum of stresses (chosen by trial)
+)
 _MOST_STEPS = 5000
 
 
@@ -41,15 +43,17 @@ def ball_stress(
     wall_mm: float,
     thickness_mm: float,
     start_degC: float,
+    fall_K: float = 5.0,
 ) -> BallStress:
     """A core from radius inner_mm with a wall, porcelain of a thickness on it, cooled from outside only.
 
+    fall_K : fall of the porcelain's mean in one step
     raises : BadSum when a length is not greater than 0 or the legs do not cool it
     """
     if min(inner_mm, wall_mm, thickness_mm) <= 0:
         raise BadSum("a ball needs a radius, a wall and a thickness greater than 0 mm")
     ball = _Ball(veneer, core, np.array([inner_mm, inner_mm + wall_mm, inner_mm + wall_mm + thickness_mm]))
-    return ball.cooled(legs, start_degC)
+    return ball.cooled(legs, start_degC, fall_K)
 
 
 class _Ball:
@@ -72,7 +76,8 @@ class _Ball:
         veneer, core = float(getattr(self.veneer, name)), float(getattr(self.core, name))
         return np.where(self.glassy, veneer, core)
 
-    def cooled(self, legs: tuple[Leg, ...], start_degC: float) -> BallStress:
+    def cooled(self, legs: tuple[Leg, ...], start_degC: float, fall_K: float) -> BallStress:
+        self.fall_K, self.begun = fall_K, False
         self.degC = np.full(len(self.nodes_mm), start_degC)
         cells = np.full(len(self.long_mm), start_degC)
         self.structure, self.shear_MPa = cells.copy(), np.zeros(len(cells))
@@ -96,7 +101,7 @@ class _Ball:
             self._remember(self._conducted(leg, begun, since + step, step), step)
             since += step
             left = max(self._mean() - max(leg.to_degC, _COLD_DEGC), 0.05)
-            step *= float(np.clip(min(_FALL_K, left) / max(before - self._mean(), 1e-4), 0.2, 1.5))
+            step *= float(np.clip(min(self.fall_K, left) / max(before - self._mean(), 1e-4), 0.2, 1.5))
         raise BadSum("the ball does not cool along this programme")
 
     def _mean(self) -> float:
@@ -136,8 +141,12 @@ class _Ball:
         )
         left, share = kept_share(step_s, relaxed)
         structure = np.where(v, structure_after(self.structure, (before, after), step_s, relaxed), after)
-        swelling = self.swells * (after - before) + self.melts * (structure - self.structure)
-        self._balance(swelling, left, share)
+        if self.begun or share[v].max() >= _STARTS:
+            if not self.begun:  # the core counts its temperature from its mean
+                self.begun = True
+                before = np.where(v, before, np.average(before[~v], weights=self.weight[~v]))
+            swelling = self.swells * (after - before) + self.melts * (structure - self.structure)
+            self._balance(swelling, left, share)
         self.degC, self.structure = degC, structure
 
     def _balance(self, swelling: Floats, left: Floats, share: Floats) -> None:

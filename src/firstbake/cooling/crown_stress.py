@@ -16,7 +16,7 @@ from firstbake.errors import BadSum
 from firstbake.fem import Flags
 from firstbake.mesh import Floats
 
-_COARSE_K, _FINE_K = 40.0, 10.0  # fall of the mean in one step: far from setting, and about it (by trial)
+_COARSE_K, _FINE_K = 50.0, 13.0  # fall of the mean in one step: far from setting, and about it (by trial)
 _COLD_DEGC = 60.0  # below this the rest of the way is one step
 _MOST_STEPS = 2000
 
@@ -75,7 +75,7 @@ def cooling_stress(
         way.go(leg, progress)
     way.finish()
     progress(0.8)
-    stress, core = _final(walled, filling, way.state.lasting)
+    stress, core = way.cold()
     tension = np.asarray(np.linalg.eigvalsh(stress)[:, 2], dtype=np.float64)
     set_at = way.state.structural_degC[filling.glassy]
     normals = _bond_normals(walled, len(stress))
@@ -176,26 +176,26 @@ class _Way:
             more = pull > self.most_MPa
             self.most_MPa[more], self.most_s[more] = pull[more], self.time_s
 
+    def cold(self) -> tuple[Floats, float]:
+        """(n, 3, 3) cold stress at the porcelain's nodes, and the core's greatest pull, MPa."""
+        walled, filling, lasting = self.walled, self.filling, self.state.lasting
+        shear, bulk = filling.value("shear_MPa"), filling.value("bulk_MPa")
+        coarse = self.body if self.state.all_set else None  # its last factors are then those of the solid
+        body = TenNode(walled.nodes_mm, walled.tets, shear_MPa=shear, bulk_MPa=bulk, coarse=coarse)
+        moved = body.displacement_mm(stress_MPa(lasting, shear, bulk), tolerance=1e-3)
+        strain = body.strain_at_corners(moved).mean(axis=1) - lasting
+        means = stress_MPa(strain, shear, bulk)
+        glassy = filling.glassy
+        nodes = (self.to_nodes @ means[glassy].reshape(-1, 9)).reshape(-1, 3, 3)
+        core = np.linalg.eigvalsh(means[~glassy])[:, 2] if (~glassy).any() else np.zeros(1)
+        return nodes, float(core.max())
+
     def finish(self) -> None:
         """To room temperature all through."""
         self.degC = np.full_like(self.degC, ROOM_DEGC)
         self._remember(self._in_cells(), 600.0)
         if not self.state.begun:
             raise BadSum("the porcelain never sets on this way down; check its viscosity and the cooling")
-
-
-def _final(walled: Walled, filling: Filling, lasting: Floats) -> tuple[Floats, float]:
-    """(n, 3, 3) stress at the porcelain's nodes on ten-node tetrahedra, and the core's greatest pull, MPa."""
-    shear, bulk = filling.value("shear_MPa"), filling.value("bulk_MPa")
-    body = TenNode(walled.nodes_mm, walled.tets, shear_MPa=shear, bulk_MPa=bulk)
-    moved = body.displacement_mm(stress_MPa(lasting, shear, bulk), tolerance=1e-3)
-    strain = body.strain_at_corners(moved) - lasting[:, None]
-    corners = stress_MPa(strain, shear[:, None], bulk[:, None])
-    glassy = filling.glassy
-    mean = corners[glassy].mean(axis=1).reshape(-1, 9)
-    nodes = at_nodes(walled.nodes_mm, walled.tets[glassy], body.volumes_mm3[glassy]) @ mean
-    core = np.linalg.eigvalsh(corners[~glassy].mean(axis=1))[:, 2] if (~glassy).any() else np.zeros(1)
-    return nodes.reshape(-1, 3, 3), float(core.max())
 
 
 def _bond_normals(walled: Walled, count: int) -> Floats:

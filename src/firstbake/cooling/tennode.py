@@ -42,13 +42,23 @@ class TenNode:
     """A free body of straight ten-node tetrahedra over linear ones.
 
     points_mm : (n, 3) corners      tets : (e, 4)      shear_MPa, bulk_MPa : (e,) moduli
+    coarse    : the linear body of the same tetrahedra, factored for the same moduli, where there is one
     """
 
-    def __init__(self, points_mm: Floats, tets: Index, *, shear_MPa: Floats, bulk_MPa: Floats) -> None:
+    def __init__(
+        self,
+        points_mm: Floats,
+        tets: Index,
+        *,
+        shear_MPa: Floats,
+        bulk_MPa: Floats,
+        coarse: LinearBody | None = None,
+    ) -> None:
         mesh, edges = curved(points_mm, tets)
         self.cells, self.count = mesh.cells, len(mesh.nodes_mm)
-        self._coarse = LinearBody(points_mm, tets)
-        self._coarse.factor(shear_MPa, bulk_MPa)
+        self._coarse = coarse or LinearBody(points_mm, tets)
+        if coarse is None:
+            self._coarse.factor(shear_MPa, bulk_MPa)
         self.volumes_mm3, self.gradients = self._coarse.volumes_mm3, self._coarse.gradients
         free = np.ones((self.count, 3), dtype=bool)
         free[: len(points_mm)] = self._coarse.unknowns.free

@@ -128,8 +128,8 @@ def _risk(crown: Crown, kind: str, at: tuple[int, float, float], *, filling: Fil
     wall, place_mm = crown.case.core_wall_mm, crown.case.contour.surface.vertices_mm[row]
     place = Place(max(thick, 0.1), wall, max(_half_width_mm(crown) - wall, 0.5))
     veneer, core = filling.solids[0], filling.solids[-1]
-    swell = swell_of(kind, place, veneer, core, way=way)
-    doubt = _doubt_MPa(swell, crown)
+    swell = swell_of(place, veneer, core, way=way)
+    doubt = _doubt_MPa(swell, kind, crown)
     share = doubt / (pull / ratio) if ratio > 0 else 0.0
     x, y, z = (float(v) for v in place_mm)
     return Risk(
@@ -153,14 +153,14 @@ def _bears_MPa(crown: Crown, thickness_mm: float, kind: str) -> float:
     return float(bearable_MPa(thickness_mm, toughness=toughness, shape=shape_of(kind)))
 
 
-def _doubt_MPa(swell: Swell, crown: Crown) -> float:
+def _doubt_MPa(swell: Swell, kind: str, crown: Crown) -> float:
     """One standard deviation of the pull from the expansions on the cards.
 
     low and high of a card are taken as two standard deviations off; a card without them counts 0.3 ppm/K.
     """
     veneer = _expansion_sd(_body_powder(crown.layers).thermal)
     core = _expansion_sd(crown.case.core_material.thermal)
-    return float(np.hypot(swell.per_veneer * veneer, swell.per_core * core))
+    return float(np.hypot(swell.per_veneer[kind] * veneer, swell.per_core[kind] * core))
 
 
 def _expansion_sd(thermal: dict[str, Figure]) -> float:
