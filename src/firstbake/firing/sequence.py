@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from firstbake.errors import BadSum
 from firstbake.firing.cautions import Caution, cautions_for, step_cautions
 from firstbake.firing.cooling import Cooling, cooling_of
+from firstbake.firing.corrected import corrected
 from firstbake.firing.drying import furnace_drying_s
 from firstbake.firing.peak import (
     Peak,
@@ -54,7 +55,8 @@ def default_sequence(
     thickest = _thickest(thickness_mm)
     cooling = cooling_of(core_material, powders)
     plans = _plans(core_material, powders, thickest)
-    return _with_cautions(tuple(plan.programme(cooling) for plan in plans), found, core_material)
+    bakes = corrected(tuple(plan.programme(cooling) for plan in plans), powders)
+    return _with_cautions(bakes, found, core_material)
 
 
 @dataclass(frozen=True)
