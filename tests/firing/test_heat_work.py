@@ -215,7 +215,7 @@ def test_levelling_capillary_speed_and_sagging():
 
 
 def test_vapour_alone_gives_the_usual_drying_time():
-    """4 min at 1.5 mm is common practice; vapour diffusion from tables should give its order, and a square."""
+    """4 min at 1.5 mm is common practice; vapour diffusion by tables gives its order, and a square."""
     assert 120 < vapour_drying_s(1.5) < 480
     assert vapour_drying_s(3.0) / vapour_drying_s(1.5) == pytest.approx(4.0, rel=1e-12)
 

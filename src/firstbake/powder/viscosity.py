@@ -33,8 +33,8 @@ class Viscosity:
             return np.where(over > 0, self.a + self.b_K / np.maximum(over, 1e-300), np.inf)
 
     def at(self, degC: ArrayLike) -> Floats:
-        """Viscosity, Pa s, at temperatures in degC, any shape."""
-        return np.asarray(10.0 ** self.log10_at(degC))
+        """Viscosity, Pa s, at temperatures in degC, any shape; at most 10^300, beyond which nothing flows."""
+        return np.asarray(10.0 ** np.minimum(self.log10_at(degC), 300.0))
 
     def degC_at(self, log10_Pa_s: float) -> float:
         """Temperature, degC, at which the viscosity is 10**log10_Pa_s."""
