@@ -66,6 +66,11 @@ def test_a_percent_mark_inside_a_name_is_no_unit_and_a_stated_percent_must_be_on
         read(csv_columns({"tooth [%]": ONE}))
 
 
+def test_two_sets_of_lab_are_refused():
+    with pytest.raises(BadInput, match="more than one column"):
+        read("name,L*,a*,b*,L*,a*,b*\none,70,1,15,60,2,10\n")
+
+
 def test_a_column_left_out_by_its_name_is_told():
     (reading,) = read(csv_columns({"tooth": ONE, "tooth sd": TWO}))
     assert any('"tooth sd"' in note for note in reading.notes)

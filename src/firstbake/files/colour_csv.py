@@ -120,6 +120,15 @@ def _lab_columns(cells: Sequence[str]) -> dict[str, int]:
     return found if len(found) == 3 else {}
 
 
+def _refuse_two_labs(heading: Sequence[str], file: str, line: int) -> None:
+    found = [axis for cell in heading if (axis := lab_axis_of(cell))]
+    twice = next((axis for axis in found if found.count(axis) > 1), "")
+    if twice:
+        raise BadInput(
+            f"{file}, line {line}: {twice.upper()}* stands in more than one column; keep one set of Lab"
+        )
+
+
 def _head(rows: Sequence[Row]) -> dict[str, str]:
     """Key and value of the lines above a table; other lines are left alone."""
     said: dict[str, str] = {}
@@ -153,6 +162,7 @@ def _samples_in_lines(rows: Sequence[Row], numbers: Numbers, mark: str) -> Found
         if head:
             heading = cells
             _refuse_twice(heading, numbers.what, line)
+            _refuse_two_labs(heading, numbers.what, line)
             continue
         samples.append(_line_sample(heading, cells, numbers, line))
     if not samples:
@@ -257,6 +267,7 @@ def _lab_lines(rows: Sequence[Row], numbers: Numbers, mark: str) -> Found:
     """A heading with L*, a*, b*, then a sample a line."""
     first = next(k for k, (_, cells) in enumerate(rows) if _lab_columns(cells))
     heading = rows[first][1]
+    _refuse_two_labs(heading, numbers.what, rows[first][0])
     axes = _lab_columns(heading)
     samples: list[Sample] = []
     head = _head(rows[:first])

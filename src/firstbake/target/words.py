@@ -13,17 +13,24 @@ _D8_EXCLUDED = re.compile(r"\bde\s*[:/]\s*8|\bsce\b|\bspex\b|specular[ _-]*excl|
 _LIGHT = re.compile(
     r"(?<![A-Za-z0-9])([Dd]50|[Dd]55|[Dd]65|[Dd]75|A|C|E|F2|F7|F11|F12|LED-B3)(?![A-Za-z0-9])"
 )
-_OBSERVER = re.compile(r"(?<!\d)(10|2)(?:\s|_|-|°|º|deg|$)", re.IGNORECASE)
+_UV = re.compile(
+    r"\b(?:uv|ultra-?\s?violet)\b[^,;/]*?\b(?:incl\w*|excl\w*|cut)\b"
+    r"|\b(?:incl\w*|excl\w*|without|with|no)\s+(?:uv|ultra-?\s?violet)\b"
+)
+_NOT = r"\b(?:not|non|never)[\s-]+"
+_OBSERVER = re.compile(r"(?<![A-Za-z\d.,])(10|2)(?:\s|_|-|°|º|deg|$)", re.IGNORECASE)
 _NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?")
 
 
 def geometry_from_words(text: str) -> str | None:
     """One of colour.GEOMETRIES, or None where the words do not settle it.
 
-    text : as a file writes it, such as "45°a:0°", "d/8 SCE", "di:8". Light and eye may change places (the
-           reversibility of light), so 0/45 counts as 45/0. A d/8 without a word on the specular part is None.
+    text : as a file writes it, such as "45°a:0°", "d/8 SCE", "di:8". A word on ultraviolet is none on gloss.
+           Light and eye may change places (the reversibility of light), so 0/45 counts as 45/0. A d/8
+           without a word on the specular part is None.
     """
-    words = text.lower()
+    words = _UV.sub(" ", text.lower())
+    words = re.sub(_NOT + r"(in|ex)cluded", lambda m: "excluded" if m[1] == "in" else "included", words)
     oblique, sphere = bool(_45_0.search(words)), bool(_SPHERE.search(words))
     included, excluded = bool(_D8_INCLUDED.search(words)), bool(_D8_EXCLUDED.search(words))
     if oblique:
@@ -48,11 +55,17 @@ def observer_from_words(text: str) -> str:
 
 
 def contact_from_words(text: str) -> str:
-    """ "optical contact", "air gap" or ""."""
-    words = text.lower()
-    air = bool(re.search(r"\bair\b|\bgap\b|\bdry\b|no contact|without contact", words))
-    wet = bool(re.search(r"optical|fluid|liquid|gel|glycerin|oil|\bwet\b|immersion", words))
-    return "" if air == wet else "air gap" if air else "optical contact"
+    """ "optical contact", "air gap" or "", also where the words deny one of them without naming the other."""
+    words = re.sub(r"\b(?:no|without)\s+(?:air\s+)?bubbles?\b", " ", text.lower())
+    words, apart = re.subn(r"\b(?:no|not in|without)\s+(?:optical\s+)?contact\b", " ", words)
+    denied = bool(re.search(r"\b(?:no|not|non|without)\b", words))
+    air = bool(re.search(r"\bair\b|\bgap\b|\bdry\b", words))
+    wet = bool(
+        re.search(r"\boptical|\bfluid|\bliquid|\bgels?\b|\bglycerin|\boils?\b|\bwet\b|\bimmersion", words)
+    )
+    if apart:
+        return "" if wet and not denied else "air gap"
+    return "" if denied or air == wet else "air gap" if air else "optical contact"
 
 
 def millimetres_from_words(text: str) -> float | None:
