@@ -7,9 +7,17 @@ import numpy as np
 
 from firstbake.case import Case, NamedSurface
 from firstbake.colour import ColourMap, ZoneColour, colour_map, predict_zones
-from firstbake.cooling import Crown, CrownCooling, Risk, cool_crown, descent_of
+from firstbake.cooling import (
+    Crown,
+    CrownCooling,
+    Risk,
+    band_words,
+    by_place,
+    cool_crown,
+    descent_of,
+)
 from firstbake.errors import BadCase, BadSum
-from firstbake.firing import Programme, default_sequence
+from firstbake.firing import Programme, default_sequence, steam_words
 from firstbake.green import Calliper, Green, Mix, build_green, measure_callipers, mix_of
 from firstbake.layering import Layers, layer_up
 from firstbake.powder import Powder
@@ -88,8 +96,8 @@ def plan_crown(
     whole = colour_map(case, frame, room, layers=layers)
     progress("firing")
     firing = default_sequence(case.core_material, case.powders, room.thickness_mm[room.veneered])
-    crown = (case, frame, room, layers)
-    cooling, cracks = cooled(crown, green, firing, progress=progress) if stress else (None, ())
+    crown = Crown(case, frame, room, layers, green.mesh)
+    cooling, cracks = cooled(crown, firing, progress=progress) if stress else (None, ())
     warnings = (
         *_frame_warnings(case, frame),
         *room.notes,
@@ -97,6 +105,7 @@ def plan_crown(
         *doubts,
         *_green_warnings(case, green),
         *_pair_warnings(firing),
+        *_steam_warnings(firing, room),
         *cracks,
         *_colour_warnings(colour),
         *(note for note in whole.notes if note.startswith("The stump shows")),
@@ -108,36 +117,28 @@ def plan_crown(
 
 
 def cooled(
-    crown: tuple[Case, Frame, Room, Layers],
-    green: Green,
-    firing: tuple[Programme, ...],
-    *,
-    progress: Callable[[str], None] = lambda stage: None,
+    crown: Crown, firing: tuple[Programme, ...], *, progress: Callable[[str], None] = lambda stage: None
 ) -> tuple[CrownCooling | None, tuple[str, ...]]:
     """Stress after the main bake, and warnings; None, with the reason, where it cannot be worked out."""
     progress("cooling")
-    case, frame, room, layers = crown
-    if green.mesh is None:
-        return None, ("Cooling stress is not worked out, because the porcelain could not be meshed",)
     bake = next((p for p in firing if p.bake == "main"), firing[-1])
     way = descent_of(bake.peak_degC, bake.cool_K_per_min, bake.cool_to_degC)
     try:
-        cooling = cool_crown(
-            Crown(case, frame, room, layers, green.mesh), way, progress=lambda share: progress("cooling")
-        )
+        cooling = cool_crown(crown, way, progress=lambda share: progress("cooling"))
     except BadSum as error:
         return None, (f"Cooling stress is not worked out: {error}",)
-    return cooling, tuple(_crack_warning(risk) for risk in cooling.risks if risk.band != "low")
+    return cooling, tuple(_crack_warning(place) for place in by_place(cooling.risks))
 
 
-def _crack_warning(risk: Risk) -> str:
-    """What may crack, why, and what helps most."""
-    helps = " or ".join(h.words for h in risk.helps[:2])
-    band = risk.band if risk.doubt_band[0] == risk.doubt_band[1] else " to ".join(risk.doubt_band)
+def _crack_warning(place: tuple[Risk, ...]) -> str:
+    """What may crack at a place, why, and what helps most; the figures are those of its worst risk."""
+    worst = place[0]
+    kinds = " or ".join(risk.what for risk in place)
+    helps = " or ".join(h.words for h in worst.helps[:2])
+    pull = f"pull {worst.pull_MPa:.0f} ± {worst.doubt_MPa:.0f} MPa"
     return (
-        f"Cooling, {risk.where}: {risk.what} ({band} risk; {', '.join(risk.drivers)}; "
-        f"pull {risk.pull_MPa:.0f} ± {risk.doubt_MPa:.0f} MPa, such a layer bears about {risk.bears_MPa:.0f})"
-        + (f"; what lowers it: {helps}" if helps else "")
+        f"Cooling, {worst.where}: {kinds} ({band_words(worst)} risk; {', '.join(worst.drivers)}; {pull}, "
+        f"such a layer bears about {worst.bears_MPa:.0f})" + (f"; what lowers it: {helps}" if helps else "")
     )
 
 
@@ -249,6 +250,13 @@ def _pair_warnings(firing: tuple[Programme, ...]) -> tuple[str, ...]:
     """Core and powders that do not belong together by their expansion."""
     cautions = dict.fromkeys(caution for programme in firing for caution in programme.cautions)
     return tuple(caution for caution in cautions if "do not belong together" in caution)
+
+
+def _steam_warnings(firing: tuple[Programme, ...], room: Room) -> tuple[str, ...]:
+    """Where the main bake, by the maker's word, dries shorter than the thickest porcelain needs."""
+    thickest = float(np.max(room.thickness_mm[room.veneered], initial=0.0))
+    told = (steam_words(thickest, bake.dry_s) for bake in firing if bake.bake == "main")
+    return tuple(f"Main bake: {words}" for words in told if words)
 
 
 def _colour_warnings(colour: tuple[ZoneColour, ...]) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import numpy as np
+import pypdfium2
 import pytest
 
 from firstbake.cli import main
@@ -22,6 +23,13 @@ def baked(folder: Path, green: Path, out: Path) -> dict:
     case = folder / "case" / "case.toml"
     assert main(["bake", str(case), "--green", str(green), "--out", str(out)]) == 0
     return json.loads((out / "bake.json").read_text("utf-8"))
+
+
+def test_the_demos_sheet_takes_both_sides_of_one_page_and_says_what_may_crack(demo):
+    sheet = pypdfium2.PdfDocument(demo / "plan" / "bench-sheet.pdf")
+    assert len(sheet) == 2
+    words = " ".join(page.get_textpage().get_text_range() for page in sheet)
+    assert "May crack as it cools: incisal edge" in " ".join(words.split())
 
 
 def test_the_planned_build_meshed_anew_fires_to_the_wanted_contour(demo, tmp_path):

@@ -42,6 +42,26 @@ def test_plan_json_keeps_its_contract(planned, capsys):
     assert document["firing"]
 
 
+def test_the_plan_says_what_cooling_does(planned):
+    document = json.loads((planned / "plan.json").read_text("utf-8"))
+    cooling = document["cooling"]
+    assert 540 < cooling["set_degC"][0] <= cooling["set_degC"][1] < 640
+    assert cooling["curve"][-1][1] == pytest.approx(25.0)
+    assert {risk["kind"] for risk in cooling["risks"]} == {"surface", "inside", "lifting"}
+    told = [w for w in document["warnings"] if w.startswith("Cooling, ")]
+    assert len(told) == len({r["where"] for r in cooling["risks"] if r["band"] != "low"})
+    assert len(list((planned / "pictures").glob("cooling-pull-*.png"))) == 2
+    assert b"cooling_pull_MPa" in (planned / "green.ply").read_bytes()[:2000]
+
+
+def test_the_stress_can_be_left_out(small_case, tmp_path):
+    words = ["plan", str(small_case / "case.toml"), "--no-stress", "--out", str(tmp_path / "out")]
+    assert main(words) == 0
+    document = json.loads((tmp_path / "out" / "plan.json").read_text("utf-8"))
+    assert document["cooling"] is None
+    assert not any(w.startswith("Cooling") for w in document["warnings"])
+
+
 def test_layers_add_up_and_mass_is_kept(planned):
     document = json.loads((planned / "plan.json").read_text("utf-8"))
     volume = sum(layer["volume_mm3"] for layer in document["layers"])

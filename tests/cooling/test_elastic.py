@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from blocks import ball, box
 
-from firstbake.cooling import LinearBody, TenNode, corner_means, stress_MPa
+from firstbake.cooling import LinearBody, TenNode, at_nodes, corner_means, stress_MPa
+from firstbake.fem import volumes_mm3
 
 EYE = np.eye(3)
 
@@ -64,6 +65,17 @@ def test_a_shell_on_a_ball_has_the_closed_form_stress():
     want_radial, want_hoop = fall * (radius**-3 - 5.5**-3), -fall * (radius**-3 / 2 + 5.5**-3)
     assert np.average(radial - want_radial, weights=volumes) == pytest.approx(0.0, abs=0.01 * 18.09)
     assert np.sqrt(np.average((hoop - want_hoop) ** 2, weights=volumes)) < 0.01 * 26.01
+
+
+def test_a_bent_field_reaches_the_surface_by_its_own_values():
+    """1 / r³ given at the middles of the tetrahedra comes 5.6 % low at the bond; planes leave it 8 % low."""
+    crown = ball(0.8)
+    cells = crown.tets[~crown.core]
+    middles = np.linalg.norm(crown.nodes_mm[cells].mean(axis=1), axis=1)
+    carried = at_nodes(crown.nodes_mm, cells, volumes_mm3(crown.nodes_mm, cells)) @ middles**-3
+    radius = np.linalg.norm(crown.nodes_mm[: len(carried)], axis=1)
+    bond = np.abs(radius - 4.0) < 0.01
+    assert np.mean(carried[bond] * 4.0**3) == pytest.approx(1.0, abs=0.065)
 
 
 def split(points_mm, stress):

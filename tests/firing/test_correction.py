@@ -83,5 +83,20 @@ def test_a_stiff_powder_is_told_to_be_under_fired(demo):
     stiff = replace(powder, thermal={**powder.thermal, "glass_transition_degC": transition})
     report = firing_report(bakes, stiff, thickness_mm=2.0)
     assert report.bakes[0].stage in ("raw", "under-fired")
-    assert any("shelf fit-firing" in note for note in report.notes)
+    assert any("fired discs" in note for note in report.notes)
     assert body_powder((stiff,)) is stiff
+
+
+def test_a_powder_that_no_top_ripens_has_no_correction(demo):
+    bakes, powder = by_name(demo[0]), demo[1]
+    transition = replace(powder.thermal["glass_transition_degC"], value=760.0, low=750.0, high=770.0)
+    stiff = replace(powder, thermal={**powder.thermal, "glass_transition_degC": transition})
+    found = correction_range(
+        bakes["correction"],
+        ripening_of(stiff),
+        green=stiff.green_relative_density.value,
+        work_before=work_of(bakes["main"], ripening_of(stiff)),
+    )
+    assert found.least_degC is None
+    assert not found.exists
+    assert "No correction ripens" in found.words

@@ -5,7 +5,9 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from firstbake.errors import BadSum
+from firstbake.fem import Glass
 from firstbake.firing import (
+    Ripening,
     bonded_density,
     capillary_um,
     cell_density,
@@ -19,6 +21,7 @@ from firstbake.firing import (
     ripple_left,
     sagged_um,
     stage_of,
+    steam_words,
     trapped_porosity,
     vapour_drying_s,
     work_to,
@@ -35,7 +38,7 @@ def climbed(peak, climb=55.0, hold=60.0):
 
 
 def work(peak, **climb):
-    return heat_work(*climbed(peak, **climb), USUAL_VISCOSITY, grain_radius_um=10.0)
+    return heat_work(*climbed(peak, **climb), Ripening(USUAL_VISCOSITY, Glass(grain_radius_um=10.0)))
 
 
 def test_the_check_glass_has_its_published_points():
@@ -218,6 +221,11 @@ def test_vapour_alone_gives_the_usual_drying_time():
     """4 min at 1.5 mm is common practice; vapour diffusion by tables gives its order, and a square."""
     assert 120 < vapour_drying_s(1.5) < 480
     assert vapour_drying_s(3.0) / vapour_drying_s(1.5) == pytest.approx(4.0, rel=1e-12)
+
+
+def test_too_short_drying_is_told():
+    assert steam_words(1.5, 240.0) == ""
+    assert "2.0 mm needs about 8 min" in steam_words(2.0, 240.0)
 
 
 def test_stages_and_bad_programmes():

@@ -66,7 +66,7 @@ def fit_shrinkage(
 
 def _sd(value: float) -> str:
     """A standard deviation with two digits that count, never a row of zeros."""
-    return f"{value:.3f}" if value >= 0.001 else f"{value:.1g}"
+    return f"{value:.2g}"
 
 
 @shelf.command(name="add-powder")

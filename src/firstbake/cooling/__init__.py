@@ -25,7 +25,7 @@ from firstbake.cooling.heat import Conduction
 from firstbake.cooling.linear import LinearBody, stress_MPa
 from firstbake.cooling.recovery import at_nodes, corner_means
 from firstbake.cooling.remembered import Filling, filled
-from firstbake.cooling.risk import Risk, band_of
+from firstbake.cooling.risk import Risk, band_of, band_words, by_place, worst_places
 from firstbake.cooling.setting import relaxation_s, set_degC, structure_after
 from firstbake.cooling.solid import Solid, solid_of_core, solid_of_powder
 from firstbake.cooling.surroundings import (
@@ -41,7 +41,7 @@ from firstbake.cooling.surroundings import (
 )
 from firstbake.cooling.tennode import TenNode
 from firstbake.cooling.walled import Walled, with_core
-from firstbake.cooling.what_if import Help, Place, helps
+from firstbake.cooling.what_if import Help, Place, helps, swell_of
 from firstbake.cooling.whole_crown import Crown, CrownCooling, cool_crown
 
 __all__ = [
@@ -71,9 +71,11 @@ __all__ = [
     "at_nodes",
     "ball_stress",
     "band_of",
+    "band_words",
     "bearable_MPa",
     "bench",
     "bent_plate",
+    "by_place",
     "cool_crown",
     "cooling_stress",
     "corner_means",
@@ -94,8 +96,10 @@ __all__ = [
     "stress_from_dent_MPa",
     "strip_bend_per_mm",
     "structure_after",
+    "swell_of",
     "tempered_MPa",
     "thin_film_MPa",
     "three_over_four_point",
     "with_core",
+    "worst_places",
 ]

@@ -125,8 +125,6 @@ def _yields(solid: Solid, inner_mm: float, outer_mm: float, *, at: float) -> flo
     even = at**3 / volume
     bent = inner_mm**3 * outer_mm**3 / (2 * volume * at**3)
     hoop, radial = even + bent, even - 2 * bent
-    if at == outer_mm:
-        hoop, radial = -hoop, -radial
     return abs(at / stiff * ((1 - poisson) * hoop - poisson * radial))
 
 

@@ -11,13 +11,13 @@ from firstbake.cooling.recovery import at_nodes
 from firstbake.cooling.remembered import Filling, Remembered
 from firstbake.cooling.surroundings import ROOM_DEGC, Leg
 from firstbake.cooling.tennode import TenNode
-from firstbake.cooling.walled import Walled
+from firstbake.cooling.walled import Walled, node_normals
 from firstbake.errors import BadSum
-from firstbake.fem import Flags
 from firstbake.mesh import Floats
 
 _COARSE_K, _FINE_K = 50.0, 13.0  # fall of the mean in one step: far from setting, and about it (by trial)
 _COLD_DEGC = 60.0  # below this the rest of the way is one step
+_LAST_S = 600.0  # longer than any crown takes for the rest of the way
 _MOST_STEPS = 2000
 
 
@@ -78,7 +78,7 @@ def cooling_stress(
     stress, core = way.cold()
     tension = np.asarray(np.linalg.eigvalsh(stress)[:, 2], dtype=np.float64)
     set_at = way.state.structural_degC[filling.glassy]
-    normals = _bond_normals(walled, len(stress))
+    normals = node_normals(walled.nodes_mm, walled.bond)[: len(stress)]
     pull_off = np.einsum("ni,nij,nj->n", normals, stress, normals)
     pull_off[~normals.any(axis=1)] = np.nan
     return CoolingStress(
@@ -193,24 +193,7 @@ class _Way:
     def finish(self) -> None:
         """To room temperature all through."""
         self.degC = np.full_like(self.degC, ROOM_DEGC)
-        self._remember(self._in_cells(), 600.0)
+        self.time_s += _LAST_S
+        self._remember(self._in_cells(), _LAST_S)
         if not self.state.begun:
             raise BadSum("the porcelain never sets on this way down; check its viscosity and the cooling")
-
-
-def _bond_normals(walled: Walled, count: int) -> Floats:
-    """(n, 3) unit normals of the bond at its nodes, 0 elsewhere."""
-    a, b, c = (walled.nodes_mm[walled.bond[:, k]] for k in range(3))
-    across = np.cross(b - a, c - a)
-    normals = np.zeros((count, 3))
-    for k in range(3):
-        np.add.at(normals, walled.bond[:, k], across)
-    size = np.linalg.norm(normals, axis=1, keepdims=True)
-    return np.asarray(normals / np.where(size > 0, size, 1.0))
-
-
-def at_bond(walled: Walled) -> Flags:
-    """(n,) nodes of the porcelain on the bond."""
-    found = np.zeros(int(walled.tets[~walled.core].max()) + 1, dtype=bool)
-    found[np.unique(walled.bond)] = True
-    return found

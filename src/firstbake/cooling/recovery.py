@@ -13,7 +13,7 @@ _RIDGE, _BENT = 0.005, 0.02  # keeps a fit through badly spread middles from run
 def at_nodes(points_mm: Floats, tets: Index, volumes_mm3: Floats) -> csr_array:
     """(n, e) carries values of tetrahedra (e,) to the nodes they use, n the highest of them and one.
 
-    Each node takes the value there of a plane laid by least squares through the tetrahedra that touch it or
+    Each node takes the value there of a quadratic fitted by least squares to the tetrahedra that touch it or
     its neighbours, weighted by volume and nearness: a mean alone would give the surface what lies under it.
     source : patch recovery, Zienkiewicz and Zhu 1992, Int. J. Numer. Meth. Eng. 33, 1331-1364 (from memory,
              unverified)

@@ -49,6 +49,20 @@ class Risk:
         return self.pull_MPa / self.bears_MPa
 
 
+def by_place(risks: tuple[Risk, ...]) -> tuple[tuple[Risk, ...], ...]:
+    """Those above "low", grouped by their place in words, worst place and worst kind first."""
+    places: dict[str, dict[str, Risk]] = {}
+    for risk in sorted(risks, key=lambda r: -r.ratio):
+        if risk.band != "low":
+            places.setdefault(risk.where, {}).setdefault(risk.kind, risk)
+    return tuple(tuple(kinds.values()) for kinds in places.values())
+
+
+def band_words(risk: Risk) -> str:
+    """ "high", or "watch to high" where the doubt reaches over an end of the band."""
+    return " to ".join(dict.fromkeys(risk.doubt_band))
+
+
 def band_of(ratio: float) -> str:
     """ "low" up to half of what the layer bears, "watch" up to all of it, else "high"."""
     return "low" if ratio < WATCH else "watch" if ratio <= HIGH else "high"

@@ -12,34 +12,21 @@ source : one Maxwell element and one structural temperature after Tool 1946 and 
          Ceram. Soc. 54, 491 (from memory, unverified); one rate for both, while real glasses have a spread
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from firstbake.mesh import Floats
-from firstbake.powder import Viscosity
+from firstbake.powder import GAS_J_PER_MOL_K, ZERO_K, Viscosity
 
 SHARE_OF_HEAT = 0.5  # x: 0.4 to 0.6 for most oxide glasses, from memory, unverified
 SETTING_SHEAR_MPa = 28e3  # shear modulus of a feldspathic glass: 68 GPa and 0.22, from memory, unverified
-_GAS = 8.314462618
-_ZERO_K = 273.15
 _SOLID_LOG10, _MELT_LOG10 = 18.0, 4.0  # beyond these nothing changes in the hours and microseconds of a bake
-
-
-@dataclass(frozen=True)
-class Glassy:
-    """The melt side of one porcelain: viscosity, and expansion of solid and melt, ppm/K."""
-
-    viscosity: Viscosity
-    expansion_ppm_per_K: float
-    melt_expansion_ppm_per_K: float
 
 
 def relaxation_s(viscosity: Viscosity, degC: Floats, structural_degC: Floats, *, shear_MPa: float) -> Floats:
     """Time in which shear stress and structure relax, s, at temperatures and structural ones in degC."""
-    eta = viscosity.log10_at(np.maximum(structural_degC, viscosity.c_K - _ZERO_K + 1.0))
-    heat = SHARE_OF_HEAT * viscosity.energy_J_per_mol(structural_degC) / (_GAS * np.log(10.0))
-    eta = eta + heat * (1 / (np.asarray(degC) + _ZERO_K) - 1 / (np.asarray(structural_degC) + _ZERO_K))
+    eta = viscosity.log10_at(np.maximum(structural_degC, viscosity.c_K - ZERO_K + 1.0))
+    heat = SHARE_OF_HEAT * viscosity.energy_J_per_mol(structural_degC) / (GAS_J_PER_MOL_K * np.log(10.0))
+    eta = eta + heat * (1 / (np.asarray(degC) + ZERO_K) - 1 / (np.asarray(structural_degC) + ZERO_K))
     return np.asarray(10.0 ** np.clip(eta, _MELT_LOG10, _SOLID_LOG10) / (shear_MPa * 1e6))
 
 
@@ -66,10 +53,10 @@ def set_degC(viscosity: Viscosity, rate_K_per_s: float, *, shear_MPa: float = SE
 
     Where the relaxation time changes by its own length a second: (eta / G) q d(ln eta)/dT = 1.
     """
-    low, high = viscosity.c_K - _ZERO_K + 30.0, viscosity.c_K - _ZERO_K + 900.0
+    low, high = viscosity.c_K - ZERO_K + 30.0, viscosity.c_K - ZERO_K + 900.0
     for _ in range(80):
         middle = 0.5 * (low + high)
-        slope = np.log(10.0) * viscosity.b_K / (middle + _ZERO_K - viscosity.c_K) ** 2
+        slope = np.log(10.0) * viscosity.b_K / (middle + ZERO_K - viscosity.c_K) ** 2
         sets = float(viscosity.at(middle)) / (shear_MPa * 1e6) * rate_K_per_s * slope > 1.0
         low, high = (middle, high) if sets else (low, middle)
     return 0.5 * (low + high)

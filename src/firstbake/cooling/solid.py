@@ -12,7 +12,7 @@ MEMORY = "from memory, unverified"
 # Usual values where a card is silent, all from memory, unverified: GPa, unit 1, W/(m K), g/cm³, and heat
 # capacity in J/(kg K) at 25 and at 600 degC.
 _USUAL: dict[str, tuple[float, float, float, float, float, float]] = {
-    "veneer": (68.0, 0.22, 1.2, 2.45, 780.0, 1050.0),
+    "veneer": (68.0, 0.22, 1.2, 2.35, 780.0, 1050.0),
     "zirconia": (210.0, 0.30, 2.5, 6.05, 460.0, 600.0),
     "alumina": (380.0, 0.23, 20.0, 3.97, 780.0, 1150.0),
     "metal": (210.0, 0.30, 14.0, 8.4, 440.0, 550.0),

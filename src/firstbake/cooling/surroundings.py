@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 ROOM_DEGC = 25.0
 _BENCH_FROM_K_PER_MIN = 150.0  # between the slow 30 and the fast 300 of doi 10.1016/j.dental.2021.08.019
 BENCH_W_PER_M2K = 60.0  # bench; Kim et al. 2018, J Mech Behav Biomed Mater 82:202-209 (abstract)
@@ -80,4 +78,4 @@ def rate_K_per_s(
 
     heat_J_per_mm2K : heat capacity by volume times thickness, summed over the layers
     """
-    return float(np.float64(coefficient_W_per_m2K * 1e-6 * (degC - ambient_degC)) / heat_J_per_mm2K)
+    return coefficient_W_per_m2K * 1e-6 * (degC - ambient_degC) / heat_J_per_mm2K

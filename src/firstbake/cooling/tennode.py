@@ -138,11 +138,20 @@ class TenNode:
         tolerance : of the forces out of balance over the forces imposed
         raises    : BadSum when the sum does not settle
         """
+        return self._balanced(self._forces(stress_MPa), tolerance).reshape(-1, 3)
+
+    def _forces(self, stress_MPa: Floats) -> Floats:
+        """(3n,) forces of an imposed stress, nought at held components."""
         slopes = np.einsum("ak,ekj->eaj", _MEAN, self.gradients)
-        forces = np.einsum("e,eai,eij->eaj", self.volumes_mm3, slopes, stress_MPa)
+        forces = slopes @ (self.volumes_mm3[:, None, None] * stress_MPa)
         cells = self.cells.ravel()
         right = np.stack([np.bincount(cells, forces[:, :, k].ravel(), self.count) for k in range(3)], axis=1)
-        return self._balanced(right.ravel() * self._free, tolerance).reshape(-1, 3)
+        return np.asarray(right.ravel() * self._free)
+
+    def system(self, stress_MPa: Floats) -> tuple[Floats, csr_array]:
+        """Right side (u,) and matrix (u, u) of the free components, to solve in another way."""
+        free = np.flatnonzero(self._free)
+        return self._forces(stress_MPa)[free], csr_array(self._matrix.tocsr()[free][:, free])
 
     def _balanced(self, right: Floats, tolerance: float) -> Floats:
         wanted = tolerance * float(np.linalg.norm(right))

@@ -54,7 +54,7 @@ def with_core(body: Body, wall_mm: float) -> Walled:
     used = np.unique(bond)
     row = np.full(len(body.nodes_mm), -1, dtype=np.int64)
     row[used] = np.arange(len(used))
-    inward = _inward(body.nodes_mm, bond)[used]
+    inward = node_normals(body.nodes_mm, bond)[used]
     tets = _oriented(body.nodes_mm, _prisms(bond, row, len(body.nodes_mm)), used, inward=inward)
     a, b, c = (body.nodes_mm[bond[:, k]] for k in range(3))
     areas = np.tile(0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1), 3)
@@ -101,8 +101,8 @@ def _without_loose(nodes_mm: Floats, tets: Index) -> tuple[Floats, Index]:
     return nodes_mm[used], new[tets]
 
 
-def _inward(nodes_mm: Floats, faces: Index) -> Floats:
-    """(n, 3) unit normals of the faces' nodes, mean by area, out of the porcelain."""
+def node_normals(nodes_mm: Floats, faces: Index) -> Floats:
+    """(n, 3) unit normals of the faces' nodes, mean by area; 0 at nodes of no face."""
     a, b, c = (nodes_mm[faces[:, k]] for k in range(3))
     across = np.cross(b - a, c - a)
     normals = np.zeros_like(nodes_mm)

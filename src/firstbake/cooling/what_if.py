@@ -62,7 +62,9 @@ def pulls_at(place: Place, veneer: Solid, core: Solid, *, way: Descent) -> dict[
 
 @dataclass(frozen=True)
 class Swell:
-    """How the pulls of a place change with the expansions (all of the sum is linear in them).
+    """How the pulls of a place change with the expansions.
+
+    The sum is linear in them, but "inside" takes the greatest of its pulls, so there the slope is near only.
 
     now_MPa : by kind, as it is      per_veneer, per_core : MPa for one ppm/K more of porcelain or core
     """

@@ -23,7 +23,7 @@ from firstbake.cooling.surroundings import Descent
 from firstbake.cooling.walled import Walled, with_core
 from firstbake.cooling.what_if import Place, Swell, helps, swell_of
 from firstbake.errors import BadSum
-from firstbake.fem import VeneerMesh
+from firstbake.fem import VeneerMesh, volumes_mm3
 from firstbake.layering import Layers
 from firstbake.mesh import Floats
 from firstbake.powder import Figure, Powder
@@ -60,13 +60,14 @@ class CrownCooling:
 
 @dataclass(frozen=True, eq=False)
 class Crown:
-    """The crown to cool: case, axes, room, layers and the mesh of its porcelain as it leaves the furnace."""
+    """The crown to cool: case, axes, room, layers and the mesh of its porcelain as it leaves the furnace, or
+    None where it could not be meshed."""
 
     case: Case
     frame: Frame
     room: Room
     layers: Layers
-    mesh: VeneerMesh
+    mesh: VeneerMesh | None
 
 
 def cool_crown(
@@ -78,11 +79,11 @@ def cool_crown(
     """Cool the crown along the way down.
 
     progress : told the share done; raise from it to stop
-    raises   : BadSum when the core's wall does not fit under the porcelain or the sums do not settle
+    raises   : BadSum when there is no mesh, the core's wall does not fit, or the sums do not settle
     """
     case, mesh = crown.case, crown.mesh
-    if mesh.core is None:
-        raise BadSum("the mesh of the porcelain does not know its core; mesh it from core and contour")
+    if mesh is None or mesh.core is None:
+        raise BadSum("the porcelain could not be meshed between core and contour")
     walled = with_core(mesh, case.core_wall_mm)
     contour = case.contour.surface
     filling = filled_by_layers(
@@ -127,10 +128,13 @@ def _risk(crown: Crown, kind: str, at: tuple[int, float, float], *, filling: Fil
     thick = float(crown.room.thickness_mm[row])
     wall, place_mm = crown.case.core_wall_mm, crown.case.contour.surface.vertices_mm[row]
     place = Place(max(thick, 0.1), wall, max(_half_width_mm(crown) - wall, 0.5))
-    veneer, core = filling.solids[0], filling.solids[-1]
+    powder = _body_powder(crown.layers)
+    veneer = next(solid for solid in filling.solids if solid.name == powder.name)
+    core = filling.solids[-1]
     swell = swell_of(place, veneer, core, way=way)
     doubt = _doubt_MPa(swell, kind, crown)
-    share = doubt / (pull / ratio) if ratio > 0 else 0.0
+    bears = _bears_MPa(crown, thick, kind)
+    share = doubt / bears
     x, y, z = (float(v) for v in place_mm)
     return Risk(
         kind=kind,
@@ -140,7 +144,7 @@ def _risk(crown: Crown, kind: str, at: tuple[int, float, float], *, filling: Fil
         thickness_mm=thick,
         pull_MPa=pull,
         doubt_MPa=doubt,
-        bears_MPa=_bears_MPa(crown, thick, kind),
+        bears_MPa=bears,
         band=band_of(ratio),
         doubt_band=(band_of(ratio - share), band_of(ratio + share)),
         drivers=_drivers(crown, row, veneer, core, way=way),
@@ -191,21 +195,15 @@ def _drivers(crown: Crown, row: int, veneer: Solid, core: Solid, *, way: Descent
 
 def _chance(crown: Crown, walled: Walled, filling: Filling, columns: Columns) -> float:
     powder = _body_powder(crown.layers)
-    glassy = filling.glassy
-    cells = walled.tets[glassy]
+    cells = walled.tets[filling.glassy]
     pull = columns.smooth[cells].mean(axis=1)
-    edges = walled.nodes_mm[cells]
-    volumes = np.abs(np.einsum("ij,ij->i", edges[:, 1] - edges[:, 0], _cross(edges))) / 6
+    volumes = volumes_mm3(walled.nodes_mm, cells)
     return failure_probability(
         pull,
         volumes,
         strength_MPa=_value(powder.thermal, "strength_MPa", USUAL_STRENGTH_MPa),
         modulus=_value(powder.thermal, "weibull_modulus", USUAL_WEIBULL),
     )
-
-
-def _cross(edges: Floats) -> Floats:
-    return np.asarray(np.cross(edges[:, 2] - edges[:, 0], edges[:, 3] - edges[:, 0]))
 
 
 def _body_powder(layers: Layers) -> Powder:

@@ -67,6 +67,17 @@ THERMAL_RULES = {
     "poisson_ratio": Rule("1", 0.0, 0.5, below=True),
     "conductivity_W_per_mK": Rule("W/(m K)", 0.0, 500.0, above=True),
     "density_g_per_cm3": _DENSITY,
+    "heat_cold_J_per_kgK": Rule("J/(kg K)", 50.0, 3000.0),
+    "heat_600_J_per_kgK": Rule("J/(kg K)", 50.0, 3000.0),
+    "liquid_expansion_ratio": Rule("1", 1.0, 10.0),
+    "toughness_MPa_sqrt_m": Rule("MPa m^0.5", 0.1, 20.0),
+    "strength_MPa": Rule("MPa", 5.0, 2000.0),
+    "weibull_modulus": Rule("1", 1.0, 50.0),
+    "surface_tension_N_per_m": Rule("N/m", 0.05, 1.0),
+    "grain_radius_um": Rule("um", 0.1, 100.0),
+    "viscosity_a": Rule("1", -20.0, 10.0),
+    "viscosity_b_K": Rule("K", 100.0, 50000.0),
+    "viscosity_c_K": Rule("K", 0.0, 1200.0),
 }
 POWDER_THERMAL_NEEDED = ("expansion_ppm_per_K", "glass_transition_degC", "first_bake_degC")
 CORE_THERMAL_NEEDED = ("expansion_ppm_per_K",)

@@ -22,9 +22,7 @@ _NOT_REFLECTANCE = re.compile(
     r"\b(sd|s\.d\.|std|stdev|error|doubt|deviation|transm\w*|absorb\w*|k/s)\b", re.IGNORECASE
 )
 _LEAST_HEADS = 3
-_UNIT_AT_END = re.compile(
-    r"(?:(?<=[\s(\[_])|(?<=^)|(?<=^R))\W*(%|percent|pct|fraction|decimal)[\s)\]]*$", re.IGNORECASE
-)
+_UNIT_AT_END = re.compile(r"(?:^R?|[\s(\[_])(%|percent|pct|fraction|decimal)[\s)\]]*$", re.IGNORECASE)
 
 
 def csv_readings(text: str, *, file: str, digest: str) -> tuple[Reading, ...]:
@@ -259,7 +257,7 @@ def _column_said(heading: Sequence[str] | None, k: int) -> dict[str, str]:
         return {}
     mark = _UNIT_AT_END.search(heading[k])  # elsewhere it belongs to the sample's name
     unit = unit_of(mark[1]) if mark else unit_of(heading[0])
-    name = heading[k][: mark.start()].rstrip(" ([_") if mark else heading[k]
+    name = heading[k][: mark.start(1)].rstrip(" ([_") if mark else heading[k]
     return {"name": name, **({"unit": unit} if unit else {})}
 
 

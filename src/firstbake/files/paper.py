@@ -116,7 +116,7 @@ def _sources(firing: tuple[FiringRow, ...]) -> list[str]:
     """Sources of the bakes; what all of them share is said once."""
     if not firing:
         return []
-    pieces = [f.source.split("; ") for f in firing]
+    pieces = [[piece for piece in f.source.split("; ") if "heat work" not in piece] for f in firing]
     shared = [piece for piece in pieces[0] if all(piece in other for other in pieces)]
     own = [
         f"{f.bake}: {'; '.join(piece for piece in parts if piece not in shared)}"

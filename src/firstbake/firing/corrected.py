@@ -43,7 +43,7 @@ def corrected(bakes: tuple[Programme, ...], powders: tuple[Powder, ...]) -> tupl
 
 def _moved(again: Programme, main_degC: float, found: CorrectionPeak) -> Programme:
     told = f"{found.words} by heat work"
-    if not found.exists or found.most_degC is None:
+    if found.least_degC is None or found.most_degC is None or not found.exists:
         return again.with_cautions((*again.cautions, f"{found.words}."))
     low, high = main_degC - CORRECTION_BELOW_K[1], main_degC - CORRECTION_BELOW_K[2]
     if found.least_degC <= again.peak_degC <= found.most_degC:

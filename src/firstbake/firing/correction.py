@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from scipy.optimize import brentq
 
 from firstbake.firing.curve import temperature_curve
-from firstbake.firing.density import RIPE, bonded_density, work_to
+from firstbake.firing.density import RIPE, work_to
 from firstbake.firing.heat_work import Ripening, heat_work
 from firstbake.firing.programme import Programme
 from firstbake.firing.rounding import EDGE_LIMIT_UM
@@ -19,32 +19,26 @@ _OVER_K = 100.0
 class CorrectionPeak:
     """Range of tops for a correction bake.
 
-    least_degC : where the added porcelain is just ripe
+    least_degC : where the added porcelain is just ripe; None when no top within 100 K over the usual one does
     most_degC  : where the old edges have gone back by the limit, all firings together; None when they have
                  already
     words      : the answer in a sentence
     """
 
-    least_degC: float
+    least_degC: float | None
     most_degC: float | None
     words: str
 
     @property
     def exists(self) -> bool:
         """Whether one top does both."""
-        return self.most_degC is not None and self.least_degC <= self.most_degC
+        least, most = self.least_degC, self.most_degC
+        return least is not None and most is not None and least <= most
 
 
 def work_of(programme: Programme, ripening: Ripening) -> float:
     """Heat work of a whole programme on this powder."""
-    time_s, degC = temperature_curve(programme)
-    return heat_work(
-        time_s,
-        degC,
-        ripening.viscosity,
-        surface_tension_N_per_m=ripening.surface_tension_N_per_m,
-        grain_radius_um=ripening.grain_radius_um,
-    )
+    return heat_work(*temperature_curve(programme), ripening)
 
 
 def correction_range(
@@ -70,9 +64,10 @@ def correction_range(
     low, high = max(_LEAST_DEGC, programme.dry_degC + 1, cool_to + 1), programme.peak_degC + _OVER_K
     need = work_to(green, RIPE)
     spare = limit_um / ripening.rounding_um(1.0) - work_before
-    least = _where(work_at, need, low, high)
+    least = _where(work_at, need, low, high) if work_at(high) >= need else None
     most = None if spare <= work_at(low) else _where(work_at, spare, low, high)
-    return CorrectionPeak(least, most, _words(least, most, limit_um, ripening.rounding_um(work_before)))
+    words = _words(least, most, limit_um=limit_um, so_far_um=ripening.rounding_um(work_before))
+    return CorrectionPeak(least, most, words)
 
 
 def _where(work_at: Callable[[float], float], wanted: float, low: float, high: float) -> float:
@@ -84,7 +79,12 @@ def _where(work_at: Callable[[float], float], wanted: float, low: float, high: f
     return float(brentq(lambda degC: work_at(degC) - wanted, low, high, xtol=0.05))
 
 
-def _words(least: float, most: float | None, limit_um: float, so_far_um: float) -> str:
+def _words(least: float | None, most: float | None, *, limit_um: float, so_far_um: float) -> str:
+    if least is None:
+        return (
+            f"No correction ripens the addition by the powder's figures, {_OVER_K:.0f} K over the usual top "
+            "neither; a series of fired discs tells how it ripens in truth"
+        )
     if most is None:
         return (
             f"No correction keeps the edges: they have gone back {so_far_um:.0f} µm of {limit_um:.0f}; "
@@ -96,8 +96,3 @@ def _words(least: float, most: float | None, limit_um: float, so_far_um: float) 
             "most; use a powder that ripens cooler"
         )
     return f"Ripe from {least:.0f} °C, edges kept up to {most:.0f} °C"
-
-
-def ripe_by(programme: Programme, ripening: Ripening, *, green: float) -> float:
-    """Relative density of powder on a core after this programme alone."""
-    return bonded_density(green, work_of(programme, ripening))

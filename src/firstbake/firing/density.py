@@ -4,6 +4,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from firstbake.errors import BadSum
+from firstbake.fem import film_porosity, free_porosity
 
 RIPE, LOW = 0.95, 0.75
 """Relative densities from which porcelain counts as ripe, and as more than chalk; the stages are those of
@@ -15,13 +16,12 @@ AIR_KPA, VACUUM_KPA = 101.325, 5.0  # vacuum of a porcelain furnace 3 to 7 kPa, 
 
 def free_density(green: float, work: float) -> float:
     """Relative density of a free body after heat work: porosity falls as exp(-X)."""
-    return 1.0 - (1.0 - green) * float(np.exp(-work))
+    return 1.0 - free_porosity(1.0 - green, work)
 
 
 def bonded_density(green: float, work: float) -> float:
     """Relative density of a layer on a core that holds it: the logit of the density rises by X."""
-    odds = green / (1.0 - green) * float(np.exp(work))
-    return odds / (1.0 + odds)
+    return 1.0 - film_porosity(1.0 - green, work)
 
 
 def work_to(green: float, density: float, *, bonded: bool = True) -> float:

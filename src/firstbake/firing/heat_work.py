@@ -7,33 +7,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstbake.errors import BadSum
+from firstbake.fem import Glass
 from firstbake.powder import Powder, Viscosity, viscosity_of
 
 Floats = NDArray[np.float64]
 
-USUAL_TENSION_N_PER_M = 0.30  # glass melts 0.28 to 0.36; Scholze 1991 for a soda-lime melt, second hand
-USUAL_GRAIN_UM = 5.0  # radius that counts, 5 to 12, from memory, unverified; fit your own powder
 _PIECE_K, _PIECE_S = 5.0, 120.0
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(4)
 
 
 @dataclass(frozen=True)
 class Ripening:
-    """What decides how fast a powder's glass sinters.
-
-    viscosity : of its glass      surface_tension_N_per_m, grain_radius_um : of the melt and of its grains
-    status    : the weaker of the statuses of the values, as in Figure
-    """
+    """What decides how fast a powder's glass sinters: its viscosity, and surface tension and grains."""
 
     viscosity: Viscosity
-    surface_tension_N_per_m: float
-    grain_radius_um: float
-    status: str
-
-    @property
-    def rate_Pa(self) -> float:
-        """(9/4) gamma / r0, Pa: over the viscosity it is heat work a second."""
-        return 2.25 * self.surface_tension_N_per_m / (self.grain_radius_um * 1e-6)
+    glass: Glass
 
     def rounding_um(self, work: float) -> float:
         """How far surface tension drives a sharp edge back during this heat work, um.
@@ -41,19 +29,14 @@ class Ripening:
         gamma times the integral of dt / viscosity: the capillary speed summed up; an edge's own factor is
         about one.
         """
-        return 4.0 / 9.0 * self.grain_radius_um * work
+        return 4.0 / 9.0 * self.glass.grain_radius_um * work
 
 
 def ripening_of(powder: Powder) -> Ripening:
     """From a card's surface_tension_N_per_m, grain_radius_um and viscosity; what it lacks is usual."""
-    tension, grain = (powder.thermal.get(n) for n in ("surface_tension_N_per_m", "grain_radius_um"))
-    viscosity = viscosity_of(powder)
-    return Ripening(
-        viscosity,
-        USUAL_TENSION_N_PER_M if tension is None else tension.value,
-        USUAL_GRAIN_UM if grain is None else grain.value,
-        viscosity.status if grain is not None else "from memory, unverified",
-    )
+    names = ("surface_tension_N_per_m", "grain_radius_um")
+    own = {name: powder.thermal[name].value for name in names if name in powder.thermal}
+    return Ripening(viscosity_of(powder), Glass(**own))
 
 
 def flow_per_Pa(time_s: Floats, degC: Floats, viscosity: Viscosity) -> float:
@@ -75,18 +58,11 @@ def flow_per_Pa(time_s: Floats, degC: Floats, viscosity: Viscosity) -> float:
     return total
 
 
-def heat_work(
-    time_s: Floats,
-    degC: Floats,
-    viscosity: Viscosity,
-    *,
-    surface_tension_N_per_m: float = USUAL_TENSION_N_PER_M,
-    grain_radius_um: float = USUAL_GRAIN_UM,
-) -> float:
+def heat_work(time_s: Floats, degC: Floats, ripening: Ripening) -> float:
     """X = (9/4) (gamma / r0) times the integral of dt / viscosity, unit 1, along a polyline of temperature.
 
     source : Skorohod and Olevsky's law for a free body, porosity' = -3 stress porosity / (4 viscosity) with
-             3 gamma / r0 (Olevsky 1998, Mater. Sci. Eng. R 23, 41; Lester 2017, doi 10.2172/1411315)
+             3 gamma / r0 (Olevsky 1998, Mater. Sci. Eng. R 23, 41; Lester 2017, doi 10.2172/1411315); it is
+             the scaled time of the sintering model (fem.Glass.tau_of)
     """
-    flow = flow_per_Pa(time_s, degC, viscosity)
-    return float(2.25 * surface_tension_N_per_m / (grain_radius_um * 1e-6) * flow)
+    return ripening.glass.tau_of(flow_per_Pa(time_s, degC, ripening.viscosity), 1.0)

@@ -143,7 +143,7 @@ def _notes(bakes: list[BakeReport], correction: CorrectionPeak | None) -> tuple[
     if main is not None and main.stage != "ripe":
         told.append(
             f"Main bake: {main.stage} by the powder's figures ({main.density_bonded:.0%} dense, ripe from "
-            f"{RIPE:.0%}); the maker's programme decides, a series of discs tells (shelf fit-firing)"
+            f"{RIPE:.0%}); the maker's programme decides, a series of fired discs tells"
         )
     if main is not None and main.stage == "ripe" and main.thermometer[-10.0] < RIPE:
         told.append("Main bake: a furnace that is 10 K cooler than it shows leaves it under-fired; check it")

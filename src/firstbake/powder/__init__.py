@@ -7,13 +7,21 @@ from firstbake.powder.mixed import mixed_powder
 from firstbake.powder.optics import parametric_optics
 from firstbake.powder.powder import CORE_KINDS, ROLES, CoreMaterial, Optics, Powder
 from firstbake.powder.roles import layer_of_role, least_of_role, pore_liquid
-from firstbake.powder.viscosity import USUAL_VISCOSITY, Viscosity, viscosity_of
+from firstbake.powder.viscosity import (
+    GAS_J_PER_MOL_K,
+    USUAL_VISCOSITY,
+    ZERO_K,
+    Viscosity,
+    viscosity_of,
+)
 
 __all__ = [
     "CORE_KINDS",
+    "GAS_J_PER_MOL_K",
     "ROLES",
     "STATUSES",
     "USUAL_VISCOSITY",
+    "ZERO_K",
     "CoreMaterial",
     "Coupon",
     "Figure",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from firstbake.colour import ZoneColour
+from firstbake.cooling import band_words, by_place
 from firstbake.room import Region
 from firstbake.sheet.cautions import known, one_line
 from firstbake.sheet.lead import (
@@ -30,7 +31,7 @@ _COLOUR = ("Colour,", "All zones")  # how crown begins a sentence on colour
 # said by the drawings, in the lead, in the table of the recipe, or with their hazard
 _ELSEWHERE = re.compile(
     r"^(The tooth's axes|Contour and core come from calliper sizes|Room not measured|Recipe, )"
-    r"|do not belong together"
+    r"|do not belong together|^Cooling, "
 )
 _CARDS = re.compile(r"(?<=nvented optics) \([^)]*\)")  # the cards stand among the lots
 _NEEDLESS = re.compile(
@@ -53,6 +54,7 @@ def warned(plan: Plan) -> tuple[Warned, ...]:
     told += _grouped(plan, "Least dentine and least enamel do not both fit", big)
     far = [r for r in room.unsupported if r.depth_mm >= LEAST_MISS_MM]
     told += _grouped(plan, "Porcelain without support", far)
+    told += _cooling(plan)
     told += _colours(plan)
     told += [
         Warned(sentence(words))
@@ -60,6 +62,19 @@ def warned(plan: Plan) -> tuple[Warned, ...]:
         if not words.startswith(_COLOUR) and not _ELSEWHERE.search(words)
     ]
     return (*told, *_specks(plan))
+
+
+def _cooling(plan: Plan) -> list[Warned]:
+    """Places that may crack as the crown cools, in one line; the sums stand in plan.json."""
+    places = by_place(plan.cooling.risks) if plan.cooling is not None else ()
+    if not places:
+        return []
+    named = [f"{place[0].where} ({band_words(place[0])})" for place in places[:_NAMED]]
+    helps = dict.fromkeys(h.words for place in places for risk in place for h in risk.helps)
+    text = f"May crack as it cools: {'; '.join(named)}."
+    if not helps:
+        return [Warned(text)]
+    return [Warned(text, assumed="cool as the programme says", bench=tuple(helps)[:_CHOICES])]
 
 
 def colour_notes(plan: Plan) -> tuple[str, ...]:
